@@ -1,0 +1,23 @@
+// Finds the fields that answer to known channels. Pure: spans in, structs out.
+#pragma once
+
+#include <cstdint>
+#include <span>
+
+#include "decoder/analysis/proposal.h"
+#include "decoder/analysis/survey.h"
+#include "schemas/values/frame.h"
+#include "schemas/values/reading.h"
+
+namespace foundling {
+
+struct CorrelateOptions {
+  std::uint64_t seed = 1;  // of the permutations behind the chance figure
+};
+
+// `survey` is that of the same messages. Messages and channels are on one time line.
+[[nodiscard]] Correlation correlate(std::span<const MessageSeries> messages,
+                                    std::span<const ChannelSeries> channels, const Survey& survey,
+                                    const CorrelateOptions& options = {});
+
+}  // namespace foundling

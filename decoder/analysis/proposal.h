@@ -1,0 +1,69 @@
+// What the search for signals puts forward, with figures. Pure data.
+#pragma once
+
+#include <cstdint>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "schemas/values/frame.h"
+#include "schemas/values/span.h"
+
+namespace foundling {
+
+enum class Verdict : std::uint8_t { strong, weak, ambiguous };
+
+struct Interval {  // 95 % unless said otherwise
+  double low = 0;
+  double high = 0;
+};
+
+struct Page {  // the selector's field and the value at which this layout holds
+  Span span;
+  std::uint64_t value = 0;
+  auto operator<=>(const Page&) const = default;
+};
+
+struct FieldPlace {  // where a field is: message, page, bits
+  std::uint8_t bus = 0;
+  CanId id;
+  std::optional<Page> page;
+  Span span;
+};
+
+struct Proposal {
+  std::string channel;
+  std::string unit;
+  bool derived = false;  // of a channel computed from others (sum of the cells, power, ...)
+  FieldPlace place;
+  bool is_signed = false;
+  bool is_float = false;  // IEEE 754 single or double, by width
+  double scale = 1;       // physical = raw * scale + offset; the round ones where chosen
+  double offset = 0;
+  double scale_fitted = 1;
+  double offset_fitted = 0;
+  Interval scale_interval;  // of the fitted line, each for itself
+  Interval offset_interval;
+  double delay_s = 0;          // the board's value lags the stimulus by this: pure delay
+  double time_constant_s = 0;  // first-order low-pass on top of it; 0 if none
+  double residual_rms = 0;     // unit of the channel
+  int levels = 0;              // distinct levels the channel had
+  double chance = 1;  // probability that the best of all candidates looks this good by accident
+  int untested_high_bits = 0;  // the span's top bits that never changed
+  Verdict verdict = Verdict::weak;
+  int rank = 1;
+  std::map<std::uint64_t, std::string> states;  // raw code -> word, for state channels
+  std::vector<FieldPlace> same_as;              // other fields that carry the same channel
+  std::vector<std::string> ambiguous_with;      // channels that cannot be told apart from this one
+  bool inferred = false;                        // a series member that was never moved
+  std::string note;  // why weak or ambiguous, or how the round numbers were chosen
+};
+
+struct Correlation {
+  std::vector<Proposal> proposals;  // by channel, then rank
+  std::vector<std::string> advice;  // sentences: what is missing, and what to do on the bench next
+  double seconds = 0;               // time taken; the caller fills it in
+};
+
+}  // namespace foundling

@@ -1,0 +1,12 @@
+# foundling_test(NAME SOURCES a.cpp b.cpp LIBS lib1 lib2)
+# One doctest executable and one ctest entry of that name. SOURCES need no main of their own.
+function(foundling_test name)
+  if(NOT FOUNDLING_TESTS)
+    return()
+  endif()
+  cmake_parse_arguments(arg "" "" "SOURCES;LIBS" ${ARGN})
+  add_executable(${name} ${arg_SOURCES} ${PROJECT_SOURCE_DIR}/tests/doctest_main.cpp)
+  target_link_libraries(${name} PRIVATE foundling_options ${arg_LIBS})
+  target_compile_definitions(${name} PRIVATE FOUNDLING_SOURCE_DIR="${PROJECT_SOURCE_DIR}")
+  add_test(NAME ${name} COMMAND ${name})
+endfunction()

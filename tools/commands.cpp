@@ -1,0 +1,7 @@
+#include "tools/command.h"
+
+namespace foundling {
+
+std::span<const Command> commands() { return {}; }
+
+}  // namespace foundling
