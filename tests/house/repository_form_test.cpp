@@ -1,0 +1,79 @@
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <set>
+
+#include "tests/house/source_tree.h"
+
+namespace foundling::house {
+namespace {
+
+namespace fs = std::filesystem;
+
+const std::set<std::string> top_level = {
+    "CMakeLists.txt", "CMakePresets.json", "DEVELOPERS.md", "LICENSE", "README.md", "captures_demo",
+    "daemon",         "decoder",           "schemas",       "tests",   "tools"};
+
+// Where the repository is checked out now, and home folders, are nobody else's business.
+bool names_a_place_on_a_machine(const std::string& text) {
+  const std::string here = std::string(FOUNDLING_SOURCE_DIR) + "/";
+  const std::string home = std::string("/ho") + "me/";  // in pieces: this file is read too
+  const std::string root_home = std::string("/ro") + "ot/";
+  return text.find(here) != std::string::npos || text.find(home) != std::string::npos ||
+         text.find(root_home) != std::string::npos;
+}
+
+}  // namespace
+
+TEST_CASE("the top level holds the six folders and the five files, and nothing else") {
+  std::set<std::string> found;
+  for (const fs::directory_entry& entry : fs::directory_iterator(FOUNDLING_SOURCE_DIR)) {
+    const std::string name = entry.path().filename().string();
+    const bool ignored =
+        name.front() == '.' || name.compare(0, 5, "build") == 0 || name == "compile_commands.json";
+    if (!ignored) found.insert(name);
+  }
+  CHECK(found == top_level);
+}
+
+TEST_CASE("no source is longer than 400 lines, unless it says why at its top") {
+  for (const std::string& file : sources()) {
+    const std::vector<SourceLine> lines = lines_of(file);
+    if (lines.size() <= 400) continue;
+    const bool explained = std::any_of(lines.begin(), lines.begin() + 10, [](const SourceLine& l) {
+      return l.text.find("longer than 400 lines") != std::string::npos;
+    });
+    if (!explained) FAIL_CHECK(file << " has " << lines.size() << " lines");
+  }
+}
+
+TEST_CASE("every header opens with what it is, and is included once") {
+  for (const std::string& file : sources()) {
+    if (file.substr(file.size() - 2) != ".h") continue;
+    const std::string text = text_of(file);
+    CAPTURE(file);
+    CHECK(text.compare(0, 2, "//") == 0);
+    CHECK(text.find("#pragma once") != std::string::npos);
+  }
+}
+
+TEST_CASE("no file names a place on the machine where it was written") {
+  for (const std::string& file : all_files()) {
+    if (names_a_place_on_a_machine(text_of(file))) FAIL_CHECK(file << " names such a place");
+  }
+}
+
+TEST_CASE("scripts are executable and stop at the first error") {
+  for (const std::string& file : all_files()) {
+    const bool script =
+        file == ".ci/run" || (file.size() > 3 && file.substr(file.size() - 3) == ".sh");
+    if (!script) continue;
+    CAPTURE(file);
+    const fs::perms mode = fs::status(fs::path(FOUNDLING_SOURCE_DIR) / file).permissions();
+    CHECK((mode & fs::perms::owner_exec) != fs::perms::none);
+    CHECK(text_of(file).find("\nset -") != std::string::npos);
+  }
+}
+
+}  // namespace foundling::house
