@@ -1,0 +1,141 @@
+#include "schemas/capture/capture_writer.h"
+
+#include <fcntl.h>
+#include <unistd.h>
+
+#include <cerrno>
+#include <cstring>
+#include <string>
+#include <utility>
+
+#include "schemas/capture/capture_file.h"
+#include "schemas/capture/migration.h"
+#include "schemas/capture/writer_state.h"
+
+namespace foundling {
+
+using capture_file::Access;
+using capture_file::Database;
+using capture_file::Statement;
+
+Result<void> CaptureWriter::State::start(const char* doing) {
+  // IMMEDIATE takes the write lock now, where waiting is possible, and not at the first write,
+  // where a reader that became a writer could only fail.
+  if (auto begun = database.execute("BEGIN IMMEDIATE", doing); !begun) return begun;
+  in_transaction = true;
+  return {};
+}
+
+Result<void> CaptureWriter::State::finish(const char* doing) {
+  if (auto done = database.execute("COMMIT", doing); !done) return done;
+  in_transaction = false;
+  return {};
+}
+
+void CaptureWriter::State::undo() {
+  // After a full disk SQLite may have rolled back by itself; then this one is refused.
+  (void)database.execute("ROLLBACK", "cannot roll back");
+  in_transaction = false;
+}
+
+Result<void> CaptureWriter::State::configure() {
+  // FULL: in WAL mode NORMAL syncs only at checkpoints, and a power cut would take with it all that
+  // was committed since. FULL syncs the log at every commit, so a power cut takes the last batch.
+  const char* const settings =
+      purpose == Purpose::recording
+          ? "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;"
+            "PRAGMA journal_size_limit = 16777216;"
+          : "PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF; PRAGMA foreign_keys = ON;"
+            "PRAGMA locking_mode = EXCLUSIVE;";
+  if (auto done = database.execute(settings, "cannot set up"); !done) return done;
+  auto insert =
+      database.prepare("INSERT INTO frame VALUES (?1, ?2, ?3, ?4, ?5, ?6)", "table frame");
+  if (!insert) return insert.error();
+  auto extend = database.prepare(
+      "UPDATE session SET frames = frames + ?2, first_ns = min(coalesce(first_ns, ?3), ?3),"
+      " last_ns = max(coalesce(last_ns, ?4), ?4), first_row = coalesce(first_row, ?5),"
+      " last_row = ?6 WHERE id = ?1",
+      "table session");
+  if (!extend) return extend.error();
+  insert_frame = std::move(insert).value();
+  extend_session = std::move(extend).value();
+  return {};
+}
+
+CaptureWriter::CaptureWriter(std::unique_ptr<State> state) : state_(std::move(state)) {}
+CaptureWriter::CaptureWriter(CaptureWriter&&) noexcept = default;
+CaptureWriter& CaptureWriter::operator=(CaptureWriter&&) noexcept = default;
+CaptureWriter::~CaptureWriter() = default;
+
+Result<CaptureWriter> CaptureWriter::create(const std::filesystem::path& path, Purpose purpose) {
+  const int file = ::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0644);
+  if (file < 0) {
+    const ErrorCode code = errno == EEXIST ? ErrorCode::exists : ErrorCode::io;
+    return Error{code, path.string() + ": cannot create: " + std::strerror(errno)};
+  }
+  ::close(file);
+  const auto give_up = [&](Error failure) {
+    ::unlink(path.c_str());
+    return failure;
+  };
+  auto database = Database::open(path, Access::read_write);
+  if (!database) return give_up(database.error());
+  const std::string mark =
+      "PRAGMA application_id = " + std::to_string(capture_file::application_id);
+  if (auto done = database->execute(mark.c_str(), "cannot create"); !done) {
+    return give_up(done.error());
+  }
+  if (auto done = capture_file::migrate(*database, 0, capture_file::migrations()); !done) {
+    return give_up(done.error());
+  }
+  auto state = std::make_unique<State>(std::move(database).value(), purpose);
+  if (auto done = state->configure(); !done) return give_up(done.error());
+  return CaptureWriter(std::move(state));
+}
+
+Result<CaptureWriter> CaptureWriter::open(const std::filesystem::path& path,
+                                          std::chrono::milliseconds busy_timeout) {
+  if (auto looked = capture_file::check_header(path); !looked) return looked.error();
+  auto database = Database::open(path, Access::read_write);
+  if (!database) return database.error();
+  database->wait_when_busy(static_cast<int>(busy_timeout.count()));
+  const auto known = capture_file::migrations();
+  const auto version = capture_file::checked_version(*database, known);
+  if (!version) return version.error();
+  if (auto done = capture_file::migrate(*database, *version, known); !done) return done.error();
+  auto state = std::make_unique<State>(std::move(database).value(), Purpose::recording);
+  if (auto done = state->configure(); !done) return done.error();
+  return CaptureWriter(std::move(state));
+}
+
+Result<void> CaptureWriter::lock_for_recording() {
+  auto lock = RecordingLock::take(state_->database.path());
+  if (!lock) return lock.error();
+  state_->lock = std::move(lock).value();
+  return {};
+}
+
+Result<void> CaptureWriter::begin() { return state_->start("cannot begin writing"); }
+Result<void> CaptureWriter::commit() { return state_->finish("cannot write"); }
+void CaptureWriter::rollback() { state_->undo(); }
+
+Result<void> CaptureWriter::close() {
+  if (state_->in_transaction) state_->undo();
+  state_->insert_frame = Statement();
+  state_->extend_session = Statement();
+  Result<void> outcome;
+  if (state_->purpose == Purpose::recording) {
+    outcome = state_->database.execute("PRAGMA wal_checkpoint(TRUNCATE)", "cannot close");
+    // Leaves one plain file that opens from a read-only place too. While somebody else has the
+    // capture open this is refused, and the last one to close does it.
+    state_->database.wait_when_busy(0);
+    (void)state_->database.execute("PRAGMA journal_mode = DELETE", "cannot close");
+  }
+  const std::filesystem::path path = state_->database.path();
+  const bool building = state_->purpose == Purpose::building;
+  state_.reset();
+  if (building && outcome.ok()) outcome = capture_file::sync_to_disk(path);
+  return outcome;
+}
+
+}  // namespace foundling

@@ -1,0 +1,72 @@
+// A SQLite connection and a prepared statement, owned. For this folder (and its tests) only.
+// Every error names the file and what was being done.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <memory>
+#include <span>
+#include <string>
+#include <string_view>
+
+#include "schemas/values/result.h"
+
+struct sqlite3;
+struct sqlite3_stmt;
+
+namespace foundling::capture_file {
+
+enum class Step { row, done, failed };
+
+class Statement {
+ public:
+  explicit Statement(sqlite3_stmt* handle = nullptr) : handle_(handle) {}
+
+  Statement& bind(int index, std::int64_t value);  // index from 1
+  Statement& bind(int index, double value);        // NaN becomes NULL
+  Statement& bind(int index, std::string_view value);
+  Statement& bind(int index, std::span<const std::uint8_t> value);  // must outlive the step
+  Statement& bind_null(int index);
+  Step step();
+  void reset();
+
+  [[nodiscard]] std::int64_t integer(int column) const;  // column from 0
+  [[nodiscard]] double real(int column) const;           // NULL becomes NaN
+  [[nodiscard]] std::string text(int column) const;
+  [[nodiscard]] std::span<const std::uint8_t> blob(int column) const;  // until the next step
+  [[nodiscard]] bool is_null(int column) const;
+
+ private:
+  struct Finalize {
+    void operator()(sqlite3_stmt* handle) const;
+  };
+  std::unique_ptr<sqlite3_stmt, Finalize> handle_;
+  int bind_failure_ = 0;
+};
+
+enum class Access { read_only, read_immutable, read_write };
+
+class Database {
+ public:
+  static Result<Database> open(const std::filesystem::path& path, Access access);
+
+  Result<void> execute(const char* sql, std::string_view doing);
+  Result<Statement> prepare(std::string_view sql, std::string_view doing);
+  Result<std::int64_t> integer(std::string_view sql, std::string_view doing);
+  // Steps a statement that yields no rows, then resets it.
+  Result<void> run(Statement& statement, std::string_view doing);
+  void wait_when_busy(int milliseconds);
+
+  [[nodiscard]] std::int64_t last_row() const;
+  [[nodiscard]] Error error(std::string_view doing) const;  // of the last call that failed
+  [[nodiscard]] const std::filesystem::path& path() const { return path_; }
+
+ private:
+  struct Close {
+    void operator()(sqlite3* handle) const;
+  };
+  std::unique_ptr<sqlite3, Close> handle_;
+  std::filesystem::path path_;
+};
+
+}  // namespace foundling::capture_file

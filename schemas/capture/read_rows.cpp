@@ -1,0 +1,138 @@
+// The reader's part for channels, readings and what happened on the bus.
+#include <algorithm>
+
+#include "schemas/capture/reader_state.h"
+
+namespace foundling {
+
+using capture_file::Statement;
+
+namespace {
+
+Channel channel_of(const Statement& row, int first_column) {
+  Channel channel;
+  channel.name = row.text(first_column);
+  channel.unit = row.text(first_column + 1);
+  channel.kind = row.text(first_column + 2) == "sample" ? ChannelKind::sample : ChannelKind::hold;
+  return channel;
+}
+
+StoredReading reading_of(const Statement& row) {
+  StoredReading stored;
+  stored.id = row.integer(0);
+  stored.channel = channel_of(row, 1);
+  stored.reading.t_ns = row.integer(4);
+  stored.reading.value = row.is_null(5) ? 0 : row.real(5);
+  stored.reading.uncertainty = row.real(6);
+  stored.reading.state = row.text(7);
+  stored.superseded_by = row.integer(8);
+  return stored;
+}
+
+constexpr const char* readings_sql =
+    "SELECT reading.id, name, unit, kind, t_ns, value, uncertainty, state, superseded_by"
+    " FROM reading JOIN channel ON channel.id = reading.channel WHERE session = ?1"
+    " ORDER BY name, t_ns, reading.id";
+
+}  // namespace
+
+Result<std::vector<Channel>> CaptureReader::channels() {
+  std::vector<Channel> all;
+  auto done = state_->each_row("SELECT name, unit, kind FROM channel ORDER BY name",
+                               "table channel", {}, [&](const Statement& row) {
+                                 all.push_back(channel_of(row, 0));
+                                 return Result<bool>(true);
+                               });
+  if (!done) return done.error();
+  return all;
+}
+
+Result<std::vector<StoredReading>> CaptureReader::readings(std::int64_t session) {
+  std::vector<StoredReading> all;
+  auto done = state_->each_row(readings_sql, "table reading", {session}, [&](const Statement& row) {
+    all.push_back(reading_of(row));
+    return Result<bool>(true);
+  });
+  if (!done) return done.error();
+  return all;
+}
+
+Result<std::vector<ChannelSeries>> CaptureReader::channel_series(std::int64_t session) {
+  std::vector<ChannelSeries> all;
+  auto done = state_->each_row(readings_sql, "table reading", {session}, [&](const Statement& row) {
+    StoredReading stored = reading_of(row);
+    if (stored.superseded_by != 0) return Result<bool>(true);
+    if (all.empty() || all.back().channel.name != stored.channel.name) {
+      all.push_back({stored.channel, {}});
+    }
+    all.back().readings.push_back(std::move(stored.reading));
+    return Result<bool>(true);
+  });
+  if (!done) return done.error();
+  return all;
+}
+
+Result<std::vector<BusEvent>> CaptureReader::events(std::int64_t session) {
+  std::vector<BusEvent> all;
+  auto done = state_->each_row(
+      "SELECT t_ns, bus, can_id, data, kind, detail FROM bus_event WHERE session = ?1"
+      " ORDER BY t_ns, id",
+      "table bus_event", {session}, [&](const Statement& row) {
+        BusEvent event;
+        event.t_ns = row.integer(0);
+        event.bus = static_cast<std::uint8_t>(row.integer(1));
+        event.can_id = static_cast<std::uint32_t>(row.integer(2));
+        const auto data = row.blob(3);
+        std::copy_n(data.begin(), std::min(data.size(), event.data.size()), event.data.begin());
+        event.kind = row.text(4);
+        event.detail = row.text(5);
+        all.push_back(std::move(event));
+        return Result<bool>(true);
+      });
+  if (!done) return done.error();
+  return all;
+}
+
+Result<std::vector<Gap>> CaptureReader::gaps(std::int64_t session) {
+  std::vector<Gap> all;
+  auto done = state_->each_row(
+      "SELECT from_ns, to_ns, bus, frames_lost, why FROM gap WHERE session = ?1"
+      " ORDER BY from_ns, id",
+      "table gap", {session}, [&](const Statement& row) {
+        all.push_back({row.integer(0), row.integer(1), static_cast<std::uint8_t>(row.integer(2)),
+                       static_cast<std::uint64_t>(row.integer(3)), row.text(4)});
+        return Result<bool>(true);
+      });
+  if (!done) return done.error();
+  return all;
+}
+
+Result<std::vector<ClockMark>> CaptureReader::clock_marks(std::int64_t session) {
+  std::vector<ClockMark> all;
+  auto done = state_->each_row(
+      "SELECT t_ns, wall_ns, step_ns FROM clock WHERE session = ?1 ORDER BY t_ns, id",
+      "table clock", {session}, [&](const Statement& row) {
+        all.push_back({row.integer(0), row.integer(1), row.integer(2)});
+        return Result<bool>(true);
+      });
+  if (!done) return done.error();
+  return all;
+}
+
+Result<std::vector<Health>> CaptureReader::health(std::int64_t session) {
+  std::vector<Health> all;
+  auto done = state_->each_row(
+      "SELECT t_ns, frames, lost, queued, commit_ns, disk_free_bytes, note FROM health"
+      " WHERE session = ?1 ORDER BY t_ns, id",
+      "table health", {session}, [&](const Statement& row) {
+        all.push_back({row.integer(0), static_cast<std::uint64_t>(row.integer(1)),
+                       static_cast<std::uint64_t>(row.integer(2)),
+                       static_cast<std::uint64_t>(row.integer(3)), row.integer(4),
+                       static_cast<std::uint64_t>(row.integer(5)), row.text(6)});
+        return Result<bool>(true);
+      });
+  if (!done) return done.error();
+  return all;
+}
+
+}  // namespace foundling
