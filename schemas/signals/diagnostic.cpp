@@ -1,0 +1,76 @@
+#include "schemas/signals/diagnostic.h"
+
+#include <algorithm>
+#include <tuple>
+
+#include "schemas/signals/utf8.h"
+
+namespace foundling {
+namespace {
+
+constexpr std::size_t longest_line_shown = 4096;  // bytes
+
+// Lines by number without keeping an index: wanted only when there is something to report.
+std::string_view line_at(std::string_view text, int line) {
+  for (int i = 1; i < line; ++i) {
+    const auto end = text.find('\n');
+    if (end == std::string_view::npos) return {};
+    text.remove_prefix(end + 1);
+  }
+  return text.substr(0, text.find('\n'));
+}
+
+// A tab or a control character counts as one column and is shown as a space, so that carets align
+// and nothing reaches the terminal that could steer it; what is not UTF-8 shows as '?'.
+std::string shown(std::string_view line) {
+  std::string out(line);
+  for (std::size_t at = 0; (at = well_formed_bytes(out)) < out.size();) out[at] = '?';
+  for (char& c : out) {
+    const auto byte = static_cast<unsigned char>(c);
+    if (byte < 0x20 || byte == 0x7F) c = ' ';
+  }
+  while (!out.empty() && out.back() == ' ') out.pop_back();
+  return out;
+}
+
+std::string describe_one(const Diagnostic& diagnostic, std::string_view file,
+                         std::string_view text) {
+  const TextPlace& place = diagnostic.place;
+  std::string out(file);
+  out += ':' + std::to_string(place.line) + ':' + std::to_string(place.column) + ": ";
+  out += diagnostic.severity == Severity::error ? "error: " : "warning: ";
+  out += diagnostic.message + '\n';
+  const std::string_view line = line_at(text, place.line);
+  if (line.size() > longest_line_shown) return out + "  (the line is too long to show)\n";
+  out += "  " + shown(line) + '\n';
+  out += "  " + std::string(static_cast<std::size_t>(std::max(place.column - 1, 0)), ' ');
+  out += std::string(static_cast<std::size_t>(std::max(place.length, 1)), '^') + '\n';
+  if (!diagnostic.suggestion.empty()) out += "  suggestion: " + diagnostic.suggestion + '\n';
+  return out;
+}
+
+}  // namespace
+
+bool has_errors(const std::vector<Diagnostic>& diagnostics) {
+  return std::ranges::find(diagnostics, Severity::error, &Diagnostic::severity) !=
+         diagnostics.end();
+}
+
+std::string describe(const std::vector<Diagnostic>& diagnostics, std::string_view file,
+                     std::string_view text) {
+  std::vector<Diagnostic> sorted = diagnostics;
+  std::ranges::stable_sort(sorted, [](const Diagnostic& a, const Diagnostic& b) {
+    return std::tie(a.place.line, a.place.column) < std::tie(b.place.line, b.place.column);
+  });
+  std::string out;
+  for (std::size_t i = 0; i < sorted.size() && i < diagnostics_shown; ++i) {
+    out += describe_one(sorted[i], file, text);
+  }
+  if (sorted.size() > diagnostics_shown) {
+    out += std::string(file) + ": " + std::to_string(sorted.size() - diagnostics_shown) +
+           " more not shown\n";
+  }
+  return out;
+}
+
+}  // namespace foundling

@@ -1,0 +1,281 @@
+#include "schemas/signals/signal_facts.h"
+
+#include <array>
+
+#include "schemas/signals/unit_words.h"
+#include "schemas/signals/utf8.h"
+#include "schemas/values/nearest_word.h"
+
+namespace foundling {
+namespace {
+
+// Limits within which no formula can overflow (index_formula.h).
+constexpr std::int64_t most_index = 1'000'000;
+constexpr std::int64_t most_number = 0xFFFFFFFF;
+
+bool is_number_start(std::string_view text) {
+  return text.size() > 1 && (text[0] == '-' || text[0] == '+' || text[0] == '.');
+}
+
+bool is_digit(char c) { return c >= '0' && c <= '9'; }
+
+// "n", "(n - 1)" or "(n + 1)".
+bool read_index(LineReader& line, IndexFormula& formula) {
+  if (line.accept("n")) return true;
+  const bool tight = line.peek().source.starts_with("n-") || line.peek().source.starts_with("n+");
+  if (tight || !line.accept("(")) {
+    line.fail(line.peek(), "n or (n - 1)", tight ? "put spaces around - and +" : "");
+    return false;
+  }
+  if (!line.expect("n")) return false;
+  const bool minus = line.accept("-");
+  if (!minus && !line.accept("+")) {
+    line.fail(line.peek(), "+ or -");
+    return false;
+  }
+  const auto from = line.integer("a whole number", 0, most_index);
+  if (!from) return false;
+  formula.from = minus ? *from : -*from;
+  return line.expect(")");
+}
+
+// n, (n - 1), (n - 1) div 3, (n - 1) mod 3
+bool read_index_term(LineReader& line, IndexFormula& formula) {
+  if (!read_index(line, formula)) return false;
+  const bool div = line.accept("div");
+  if (!div && !line.accept("mod")) return true;
+  formula.operation = div ? IndexFormula::Operation::div : IndexFormula::Operation::mod;
+  const auto by = line.integer("a whole number", 1, most_index);
+  if (!by) return false;
+  formula.by = *by;
+  return true;
+}
+
+// A page: 3, or a formula of n, such as 1 + (n - 1) div 3 * 2.
+std::optional<IndexFormula> read_page(LineReader& line) {
+  IndexFormula formula;
+  const std::string_view start = line.peek().source;
+  if (!start.empty() && is_digit(start.front())) {
+    const Token token = line.peek();
+    const auto base = line.code("a page or a formula of n");
+    if (!base) return {};
+    if (*base > static_cast<std::uint64_t>(most_number)) {
+      line.fail(token, "a page up to 4294967295");
+      return {};
+    }
+    formula.base = static_cast<std::int64_t>(*base);
+    formula.times = 0;
+    if (!line.accept("+")) return formula;
+    formula.times = 1;
+  }
+  if (!read_index_term(line, formula)) return {};
+  if (!line.accept("*")) return formula;
+  const auto times = line.integer("a whole number", -most_number, most_number);
+  if (!times) return {};
+  if (*times == 0) return IndexFormula{.base = formula.base, .times = 0};
+  formula.times = *times;
+  return formula;
+}
+
+// Behind the "+" of a series' bits: (n - 1) mod 3 * 2 bytes
+std::optional<SpanStep> read_step(LineReader& line) {
+  static const std::array<std::string, 4> units{"bytes", "byte", "bits", "bit"};
+  SpanStep step;
+  if (!read_index_term(line, step.bits) || !line.expect("*")) return {};
+  const auto times = line.integer("a whole number of bytes or bits", -512, 512);
+  if (!times) return {};
+  const auto unit = line.word_of("bytes or bits", units);
+  if (!unit) return {};
+  step.bits.times = *times * (unit->starts_with("byte") ? 8 : 1);
+  step.big = line.accept("big");
+  return step;
+}
+
+std::optional<Encoding> read_encoding(LineReader& line) {
+  static const std::array<std::string, 3> words{"unsigned", "signed", "float"};
+  if (line.peek().kind == Token::Kind::end) return Encoding::unsigned_integer;
+  const auto word = line.word_of("unsigned, signed, float or the end of the line", words);
+  if (!word) return {};
+  if (*word == "signed") return Encoding::signed_integer;
+  return *word == "float" ? Encoding::ieee_float : Encoding::unsigned_integer;
+}
+
+// The unit, if there is one: the last word of the line.
+std::optional<std::string> read_unit(LineReader& line) {
+  const Token token = line.peek();
+  if (token.kind == Token::Kind::end) return std::string();
+  const bool bare = token.kind == Token::Kind::word && !is_digit(token.source.front()) &&
+                    !is_number_start(token.source) && token.source != "+" && token.source != "-";
+  std::string unit = one_line(token.text);
+  if ((!bare && token.kind != Token::Kind::quoted) || unit.empty()) {
+    line.fail(token, "+, - or a unit", token.source == "," ? "the decimal sign is a point" : "");
+    return {};
+  }
+  line.take();
+  if (!is_known_unit(unit)) {
+    const auto near = nearest_word(unit, known_units());
+    line.warn(token, "unit '" + unit + "' is kept as text, nothing converts it",
+              near ? "did you mean '" + *near + "'?" : "");
+  }
+  return unit;
+}
+
+std::optional<fact::Fact> read_table_head(LineReader& line) {
+  auto unit = read_unit(line);
+  if (!unit) return {};
+  return fact::TableHead{*std::move(unit)};
+}
+
+// The scale behind "raw *"; zero would make every raw value the same.
+std::optional<double> read_scale(LineReader& line) {
+  const Token token = line.peek();
+  const auto scale = line.number("a scale");
+  if (scale && *scale == 0) {
+    line.fail(token, "a scale other than zero",
+              "with a scale of 0 every raw value would read the same");
+    return {};
+  }
+  return scale;
+}
+
+// "+ 5", "- 40" or "-40" behind the scale; 0 where there is none.
+std::optional<double> read_offset(LineReader& line) {
+  if (is_number_start(line.peek().source)) return line.number("an offset");
+  const bool minus = line.accept("-");
+  if (!minus && !line.accept("+")) return 0.0;
+  const auto offset = line.number("an offset");
+  if (!offset) return {};
+  return minus ? -*offset : *offset;
+}
+
+std::optional<double> read_seconds(LineReader& line, double low, double high,
+                                   std::string_view what) {
+  static const std::array<std::string, 2> units{"s", "ms"};
+  const Token token = line.peek();
+  const auto amount = line.number(what);
+  if (!amount) return {};
+  const auto unit = line.word_of("s or ms", units);
+  if (!unit) return {};
+  const double seconds = *unit == "s" ? *amount : *amount / 1000;
+  if (seconds < low || seconds > high) {
+    line.fail(token, std::string(what) +
+                         (low < 0 ? " between -3600 s and 3600 s" : " between 0 s and 3600 s"));
+    return {};
+  }
+  return seconds;
+}
+
+}  // namespace
+
+std::optional<fact::Fact> read_on(LineReader& line) {
+  auto selector = line.text("the selector's name");
+  if (!selector) return {};
+  const auto page = read_page(line);
+  if (!page) return {};
+  return PageOf{*std::move(selector), *page};
+}
+
+std::optional<fact::Fact> read_bits(LineReader& line) {
+  fact::Bits bits;
+  const auto span = line.bits("bits, such as 2.7..3.0");
+  if (!span) return {};
+  bits.span = *span;
+  if (line.accept("+")) {
+    const auto step = read_step(line);
+    if (!step) return {};
+    if (step->bits.times != 0) bits.step = step;
+  }
+  const auto encoding = read_encoding(line);
+  if (!encoding) return {};
+  bits.encoding = *encoding;
+  return bits;
+}
+
+std::optional<fact::Fact> read_value(LineReader& line) {
+  if (!line.expect("=")) return {};
+  if (line.accept("table")) return read_table_head(line);
+  if (!line.accept("raw")) {
+    line.fail(line.peek(), "raw or table", "write: value = raw * 0.1 V");
+    return {};
+  }
+  fact::Linear linear;
+  if (line.accept("*")) {
+    const auto scale = read_scale(line);
+    if (!scale) return {};
+    linear.scale = *scale;
+  }
+  const auto offset = read_offset(line);
+  if (!offset) return {};
+  linear.offset = *offset == 0 ? 0 : *offset;  // no negative zero
+  auto unit = read_unit(line);
+  if (!unit) return {};
+  linear.unit = *std::move(unit);
+  return linear;
+}
+
+std::optional<fact::Fact> read_point(LineReader& line) {
+  const auto raw = line.number("a raw value");
+  if (!raw || !line.expect("=")) return {};
+  const auto value = line.number("the value at that raw value");
+  if (!value) return {};
+  return TablePoint{*raw, *value};
+}
+
+std::optional<fact::Fact> read_state(LineReader& line) {
+  const auto code = line.code("a raw code, such as 1 or 0x0A");
+  if (!code || !line.expect("=")) return {};
+  auto word = line.text("the word for that code");
+  if (!word) return {};
+  return StateWord{*code, *std::move(word)};
+}
+
+std::optional<fact::Fact> read_reserved(LineReader& line) {
+  const auto codes = line.code_range("a raw code or a range, such as 0xFE..0xFF");
+  if (!codes) return {};
+  auto word = line.text("what the code means, such as not-available");
+  if (!word) return {};
+  return ReservedCode{*codes, *std::move(word)};
+}
+
+std::optional<fact::Fact> read_status(LineReader& line) {
+  static const std::array<std::string, 3> words{"proposed", "confirmed", "refuted"};
+  const auto word = line.word_of("proposed, confirmed or refuted", words);
+  if (!word) return {};
+  if (*word == "confirmed") return fact::StatusLine{Status::confirmed};
+  return fact::StatusLine{*word == "refuted" ? Status::refuted : Status::proposed};
+}
+
+std::optional<fact::Fact> read_delay(LineReader& line) {
+  const auto seconds = read_seconds(line, -3600, 3600, "a delay");
+  if (!seconds) return {};
+  return fact::Delay{*seconds == 0 ? 0 : *seconds};
+}
+
+std::optional<fact::Fact> read_time_constant(LineReader& line) {
+  const auto seconds = read_seconds(line, 0, 3600, "a time constant");
+  if (!seconds) return {};
+  return fact::TimeConstant{*seconds == 0 ? 0 : *seconds};
+}
+
+std::optional<fact::Fact> read_seen(LineReader& line) {
+  auto source = line.text("the capture's name");
+  if (!source || !line.expect("session")) return {};
+  Evidence evidence;
+  evidence.source = *std::move(source);
+  const std::string_view rest = line.rest();
+  const auto colon = rest.find(':');
+  const std::string number(rest.substr(0, colon));
+  std::vector<Diagnostic> unused;
+  LineReader session(number, 0, unused);
+  const auto value = session.integer("a session number", 0, INT64_MAX);
+  // What stands behind the colon is text to the line's end, so a '#' before it belongs nowhere.
+  if (!value || !session.finish() || !session.comment().empty() || colon == rest.npos) {
+    line.fail(line.peek(), "a session number and a colon, such as 1:");
+    return {};
+  }
+  evidence.session = *value;
+  evidence.text = one_line(rest.substr(colon + 1));
+  return evidence;
+}
+
+}  // namespace foundling

@@ -1,0 +1,198 @@
+#include "schemas/signals/verify.h"
+
+#include <array>
+#include <map>
+#include <optional>
+#include <set>
+#include <string>
+#include <utility>
+
+#include "schemas/signals/build.h"
+#include "schemas/signals/fact_text.h"
+#include "schemas/signals/field.h"
+#include "schemas/signals/verify_signal.h"
+
+namespace foundling {
+namespace {
+
+// Bounds the work that a small hostile file can ask for.
+constexpr std::size_t most_fields = 16384;
+
+struct Item {  // something that owns bits of a message
+  std::string name;
+  Span span;
+  std::optional<std::pair<std::string, std::uint64_t>> page;  // selector and value
+  TextPlace place;
+};
+
+// Who owns each bit of one page; 0 nobody, else an item's number plus one.
+using Owners = std::array<std::size_t, 512>;
+
+class Verifier {
+ public:
+  std::vector<Diagnostic> run(const Document& document);
+
+ private:
+  void message(const Node& node, const MessageEntry& entry);
+  void parts(const Node& line, const MessageEntry& entry);
+  void counter(const Node& line, const Counter& counter);
+  void signal(const Node& line, const MessageEntry& message, const SignalEntry& entry);
+  void field(const Node& line, const SignalEntry& entry, const Field& field);
+  void within(const Node& line, const Span& span, const MessageEntry& entry);
+  void overlaps();
+  void claim(const Item& item, std::size_t number, Owners& owners, const Owners* shared);
+  void error(const TextPlace& place, std::string text, std::string hint = {});
+
+  std::vector<Diagnostic> diagnostics_;
+  std::map<std::string, int> names_;  // and the line they are on
+  std::size_t fields_ = 0;
+  std::vector<Item> items_;  // of the current message
+  std::set<int> reported_;   // lines with an overlap
+};
+
+void Verifier::error(const TextPlace& place, std::string text, std::string hint) {
+  diagnostics_.push_back({Severity::error, place, std::move(text), std::move(hint)});
+}
+
+void Verifier::within(const Node& line, const Span& span, const MessageEntry& entry) {
+  const int bytes = entry.length.value_or(64);
+  if (span.last_byte() < bytes) return;
+  error(line.place, "expected bits within the message's " + std::to_string(bytes) +
+                        " bytes, found byte " + std::to_string(span.last_byte()));
+}
+
+void Verifier::counter(const Node& line, const Counter& counter) {
+  const int width = counter.span.width();
+  if (counter.modulus == 1 || (counter.modulus != 0 && !code_fits(counter.modulus - 1, width))) {
+    error(line.place, "expected a modulus from 2 to 2 to the power of " + std::to_string(width) +
+                          ", found " + std::to_string(counter.modulus));
+  }
+  if (counter.step == 0) error(line.place, "expected a step other than zero, found 0");
+}
+
+// Selectors, counters and checksums: the fields that are no signals.
+void Verifier::parts(const Node& line, const MessageEntry& entry) {
+  if (const auto* selector = std::get_if<Selector>(&line.fact)) {
+    within(line, selector->span, entry);
+    for (const CodeRange& range : selector->values) {
+      if (code_fits(range.last, selector->span.width())) continue;
+      error(line.place, "expected values of " + std::to_string(selector->span.width()) +
+                            " bits, found " + std::to_string(range.last));
+    }
+    items_.push_back({"selector " + selector->name, selector->span, {}, line.place});
+  } else if (const auto* count = std::get_if<Counter>(&line.fact)) {
+    within(line, count->span, entry);
+    counter(line, *count);
+    items_.push_back({"the counter", count->span, {}, line.place});
+  } else if (const auto* checksum = std::get_if<Checksum>(&line.fact)) {
+    within(line, checksum->span, entry);
+    const auto bytes = static_cast<std::uint64_t>(entry.length.value_or(64));
+    if (checksum->bytes && checksum->bytes->last >= bytes) {
+      error(line.place, "expected bytes within the message's " + std::to_string(bytes) +
+                            " bytes, found byte " + std::to_string(checksum->bytes->last));
+    }
+    items_.push_back({"the checksum", checksum->span, {}, line.place});
+  }
+}
+
+void Verifier::field(const Node& line, const SignalEntry& entry, const Field& field) {
+  const auto [at, fresh] = names_.emplace(field.name, line.place.line);
+  if (!fresh) {
+    error(line.operand, "expected a name of its own, found '" + field.name + "' again",
+          "line " + std::to_string(at->second) + " has it; rename one, or say status refuted");
+  }
+  Item item{field.name, field.span, {}, bits_of(line).operand};
+  if (field.page) item.page = {entry.page->selector, field.page->value};
+  items_.push_back(std::move(item));
+}
+
+void Verifier::signal(const Node& line, const MessageEntry& message, const SignalEntry& entry) {
+  verify_signal(line, message, entry, diagnostics_);
+  if (entry.status == Status::refuted) return;  // it owns nothing any more
+  const std::int64_t first = entry.numbers ? entry.numbers->first : 0;
+  const std::int64_t last = entry.numbers ? entry.numbers->last : 0;
+  const std::size_t errors = diagnostics_.size();
+  for (std::int64_t n = first; n <= last && diagnostics_.size() == errors; ++n) {
+    if (++fields_ > most_fields) return;
+    if (const auto member = field_of(message, entry, n)) field(line, entry, *member);
+  }
+}
+
+// Reports the first bit of `item` that somebody else has; takes the others.
+void Verifier::claim(const Item& item, std::size_t number, Owners& owners, const Owners* shared) {
+  std::size_t other = 0;
+  for (int i = 0; i < item.span.width(); ++i) {
+    const BitPosition p = item.span.position(i);
+    const std::size_t bit = std::size_t{p.byte} * 8 + p.bit;
+    if (other == 0 && shared != nullptr) other = (*shared)[bit];
+    if (other == 0) other = owners[bit];
+    if (owners[bit] == 0) owners[bit] = number + 1;
+  }
+  if (other == 0 || !reported_.insert(item.place.line).second) return;  // a series only once
+  const Item& owner = items_[other - 1];
+  error(item.place,
+        "expected bits of its own for " + item.name + ", found bits of " + owner.name + " in " +
+            to_string(item.span),
+        owner.name + " is on line " + std::to_string(owner.place.line) + " with bits " +
+            to_string(owner.span));
+}
+
+void Verifier::overlaps() {
+  Owners shared{};  // fields that are on every page come first
+  for (std::size_t i = 0; i < items_.size(); ++i) {
+    if (!items_[i].page) claim(items_[i], i, shared, nullptr);
+  }
+  std::map<std::pair<std::string, std::uint64_t>, Owners> pages;
+  for (std::size_t i = 0; i < items_.size(); ++i) {
+    if (items_[i].page) claim(items_[i], i, pages[*items_[i].page], &shared);
+  }
+}
+
+void Verifier::message(const Node& node, const MessageEntry& entry) {
+  items_.clear();
+  std::set<std::string> selectors;
+  std::size_t next_signal = 0;
+  for (const Node& line : node.children) {
+    const auto* selector = std::get_if<Selector>(&line.fact);
+    if (selector != nullptr && !selectors.insert(selector->name).second) {
+      error(line.operand, "expected a name of its own, found '" + selector->name + "' again");
+    }
+    if (std::holds_alternative<fact::SignalHead>(line.fact) ||
+        std::holds_alternative<fact::SeriesHead>(line.fact)) {
+      signal(line, entry, entry.signals[next_signal++]);
+    } else {
+      parts(line, entry);
+    }
+  }
+  overlaps();
+}
+
+std::vector<Diagnostic> Verifier::run(const Document& document) {
+  const SignalMap map = build_map(document).map;
+  std::map<std::pair<std::uint8_t, CanId>, int> messages;
+  std::size_t next = 0;
+  for (const Node& node : document.nodes) {
+    if (!std::holds_alternative<fact::MessageHead>(node.fact)) continue;
+    const MessageEntry& entry = map.messages[next++];
+    const auto [at, fresh] = messages.emplace(std::pair(entry.bus, entry.id), node.place.line);
+    if (!fresh) {
+      error(node.operand,
+            "expected an identifier of its own on bus " + std::to_string(entry.bus) +
+                ", found it again",
+            "line " + std::to_string(at->second) + " has it; put its signals there");
+    }
+    message(node, entry);
+    if (fields_ > most_fields) {
+      error(node.place,
+            "expected at most " + std::to_string(most_fields) + " signals in a map, found more");
+      break;
+    }
+  }
+  return std::move(diagnostics_);
+}
+
+}  // namespace
+
+std::vector<Diagnostic> verify_map(const Document& document) { return Verifier().run(document); }
+
+}  // namespace foundling

@@ -1,0 +1,14 @@
+// What a map's lines say against each other: overlapping fields on one page, fields outside the
+// length, names twice, codes too wide, series that run out of their bytes or pages.
+#pragma once
+
+#include <vector>
+
+#include "schemas/signals/document.h"
+
+namespace foundling {
+
+// Of a tree that build_map had nothing to report about.
+[[nodiscard]] std::vector<Diagnostic> verify_map(const Document& document);
+
+}  // namespace foundling

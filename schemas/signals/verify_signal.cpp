@@ -1,0 +1,166 @@
+#include "schemas/signals/verify_signal.h"
+
+#include <algorithm>
+#include <set>
+#include <string>
+
+#include "schemas/signals/fact_text.h"
+#include "schemas/signals/field.h"
+#include "schemas/values/nearest_word.h"
+
+namespace foundling {
+namespace {
+
+using Diagnostics = std::vector<Diagnostic>;
+
+void error(Diagnostics& out, const TextPlace& place, std::string message, std::string hint = {}) {
+  out.push_back({Severity::error, place, std::move(message), std::move(hint)});
+}
+
+std::string bits_text(int width) { return std::to_string(width) + (width == 1 ? " bit" : " bits"); }
+
+void verify_codes(const Node& node, const SignalEntry& entry, Diagnostics& out) {
+  const int width = entry.span.width();
+  std::set<std::uint64_t> codes;
+  double previous = 0;
+  bool first_point = true;
+  for (const Node& line : node.children) {
+    if (const auto* state = std::get_if<StateWord>(&line.fact)) {
+      if (!code_fits(state->code, width)) {
+        error(out, line.operand, "expected a code of " + bits_text(width) + ", found a wider one");
+      } else if (!codes.insert(state->code).second) {
+        error(out, line.operand, "expected a code of its own, found one that has a word already");
+      }
+    }
+    const auto* reserved = std::get_if<ReservedCode>(&line.fact);
+    if (reserved != nullptr && !code_fits(reserved->codes.last, width)) {
+      error(out, line.operand, "expected codes of " + bits_text(width) + ", found a wider one");
+    }
+    if (const auto* point = std::get_if<TablePoint>(&line.fact)) {
+      if (!first_point && point->raw <= previous) {
+        error(
+            out, line.operand,
+            "expected a raw value above " + shortest(previous) + ", found " + shortest(point->raw),
+            "points go upwards in raw");
+      }
+      first_point = false;
+      previous = point->raw;
+    }
+  }
+}
+
+void verify_width(const Node& node, const SignalEntry& entry, Diagnostics& out) {
+  const int width = entry.span.width();
+  if (entry.encoding == Encoding::ieee_float && width != 32 && width != 64) {
+    error(out, bits_of(node).operand,
+          "expected 32 or 64 bits for a float, found " + std::to_string(width));
+  }
+}
+
+bool listed(const Selector& selector, std::int64_t page) {
+  return selector.values.empty() ||
+         std::ranges::any_of(selector.values, [page](const CodeRange& range) {
+           return static_cast<std::uint64_t>(page) >= range.first &&
+                  static_cast<std::uint64_t>(page) <= range.last;
+         });
+}
+
+// The page of member n; false when it was reported.
+bool verify_page(const Node& line, const Selector& selector, const SignalEntry& entry,
+                 std::int64_t n, Diagnostics& out) {
+  const std::int64_t page = entry.page->value.at(n);
+  const bool negative = page < 0;
+  if (!negative && code_fits(static_cast<std::uint64_t>(page), selector.span.width()) &&
+      listed(selector, page)) {
+    return true;
+  }
+  std::string message = "expected a page of selector " + quoted_if_needed(selector.name);
+  message += ", found " + std::to_string(page);
+  if (entry.numbers) message += " for " + member_name(entry.name, n, *entry.numbers);
+  error(out, line.operand, message,
+        entry.numbers ? "the series runs out of its pages; check its last member and the formula"
+                      : "");
+  return false;
+}
+
+bool verify_member(const Node& node, const MessageEntry& message, const SignalEntry& entry,
+                   std::int64_t n, Diagnostics& out) {
+  const auto span = entry.step ? moved(entry.span, entry.step->bits.at(n), entry.step->big)
+                               : std::optional<Span>(entry.span);
+  const int bytes = message.length.value_or(64);
+  if (span && span->last_byte() < bytes) return true;
+  std::string found = span ? "byte " + std::to_string(span->last_byte()) : "a place outside them";
+  if (entry.numbers) found += " for " + member_name(entry.name, n, *entry.numbers);
+  error(out, bits_of(node).operand,
+        "expected bits within the message's " + std::to_string(bytes) + " bytes, found " + found,
+        entry.numbers ? "the series runs out of its bytes; check its last member and the formula"
+                      : "");
+  return false;
+}
+
+bool starts_too_late(const IndexFormula& formula, const Numbering& numbers) {
+  return formula.operation != IndexFormula::Operation::whole && formula.from > numbers.first;
+}
+
+// div and mod of a negative number would not be what a person expects.
+bool verify_formulas(const Node& node, const SignalEntry& entry, Diagnostics& out) {
+  if (!entry.numbers) return true;
+  bool good = true;
+  for (const Node& line : node.children) {
+    const auto* page = std::get_if<PageOf>(&line.fact);
+    const auto* bits = std::get_if<fact::Bits>(&line.fact);
+    const bool late =
+        (page != nullptr && starts_too_late(page->value, *entry.numbers)) ||
+        (bits != nullptr && bits->step && starts_too_late(bits->step->bits, *entry.numbers));
+    if (!late) continue;
+    good = false;
+    error(out, line.operand,
+          "expected (n - " + std::to_string(entry.numbers->first) +
+              ") or a smaller number taken from n, found a larger one",
+          "the first member is " + std::to_string(entry.numbers->first));
+  }
+  return good;
+}
+
+}  // namespace
+
+bool code_fits(std::uint64_t code, int width) { return width >= 64 || (code >> width) == 0; }
+
+const Node& bits_of(const Node& signal) {
+  return *std::ranges::find_if(signal.children, [](const Node& line) {
+    return std::holds_alternative<fact::Bits>(line.fact);
+  });
+}
+
+void verify_signal(const Node& node, const MessageEntry& message, const SignalEntry& entry,
+                   std::vector<Diagnostic>& diagnostics) {
+  verify_codes(node, entry, diagnostics);
+  verify_width(node, entry, diagnostics);
+  if (!verify_formulas(node, entry, diagnostics)) return;
+  const Selector* selector = nullptr;
+  const Node* page_line = nullptr;
+  if (entry.page) {
+    page_line = &*std::ranges::find_if(
+        node.children, [](const Node& line) { return std::holds_alternative<PageOf>(line.fact); });
+    const auto at = std::ranges::find(message.selectors, entry.page->selector, &Selector::name);
+    if (at == message.selectors.end()) {
+      std::vector<std::string> names;
+      for (const Selector& known : message.selectors) names.push_back(known.name);
+      const auto near = nearest_word(entry.page->selector, names);
+      std::string hint = near ? "did you mean '" + *near + "'?" : "";
+      if (names.empty()) hint = "add a line to the message such as: selector page bits 0.7..0.0";
+      error(diagnostics, page_line->operand,
+            "expected a selector of this message, found '" + entry.page->selector + '\'', hint);
+      return;
+    }
+    selector = &*at;
+  }
+  const std::int64_t first = entry.numbers ? entry.numbers->first : 0;
+  const std::int64_t last = entry.numbers ? entry.numbers->last : 0;
+  for (std::int64_t n = first; n <= last; ++n) {
+    if (!verify_member(node, message, entry, n, diagnostics)) return;
+    if (selector != nullptr && !verify_page(*page_line, *selector, entry, n, diagnostics)) return;
+  }
+}
+
+}  // namespace foundling

@@ -1,0 +1,20 @@
+// The part of verify_map (verify.h) about one signal: its codes, table, page and members.
+#pragma once
+
+#include <vector>
+
+#include "schemas/signals/document.h"
+#include "schemas/signals/signal_map.h"
+
+namespace foundling {
+
+void verify_signal(const Node& node, const MessageEntry& message, const SignalEntry& entry,
+                   std::vector<Diagnostic>& diagnostics);
+
+// Whether a raw code can occur in a field of that width.
+[[nodiscard]] bool code_fits(std::uint64_t code, int width);
+
+// The child of a signal's node that says its bits.
+[[nodiscard]] const Node& bits_of(const Node& signal);
+
+}  // namespace foundling

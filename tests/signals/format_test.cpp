@@ -1,0 +1,97 @@
+// The formatter's contract on texts written by hand. Random maps are in property_test.cpp.
+#include "schemas/signals/format.h"
+
+#include <doctest/doctest.h>
+
+#include <string>
+
+#include "schemas/signals/read.h"
+
+using foundling::describe;
+using foundling::format;
+using foundling::read_signals;
+using foundling::SignalText;
+
+namespace {
+
+std::string formatted(const std::string& text) {
+  const SignalText read = read_signals(text);
+  REQUIRE_MESSAGE(read.ok(), describe(read.diagnostics, "test", text));
+  return format(read.document);
+}
+
+const std::string tidy = R"(foundling signals 1  # invented
+
+board "orchard tractor, 28 cells in series"
+bit-rate 500000
+note invented data: # is text here
+
+# the current and the relays
+message 1A4 every 20 ms length 8
+  signal pack_current
+    bits 0.7..1.0 signed  # checked twice
+    value = raw * 0.1 A
+    status confirmed
+    delay 0.12 s
+    seen tractor-1.capture session 1: scale 0.10002 ± 0.00006, 14 levels
+    # comment inside the signal
+  # comment before the next
+  signal relay
+    bits 2.1..2.0
+    state 0 = open
+    state 1 = closed
+    reserved 3 error
+  counter bits 6.3..6.0 modulo 16
+  checksum bits 7.7..7.0 crc8 polynomial 1D initial 0xFF
+
+message 1B0 every 50 ms length 8
+  selector page bits 0.7..0.0 values 0..9
+  series cell 1..28
+    on page (n - 1) div 3
+    bits 1.7..2.0 + (n - 1) mod 3 * 2 bytes
+    value = raw * 0.0001 V
+
+message 18FEF700 extended bus 1 every 1000 ms length 8
+  signal board_voltage
+    bits 5.7..4.0
+    value = raw * 0.05 - 40 V
+    reserved 0xFB00..0xFFFF not-available
+# the last word
+)";
+
+}  // namespace
+
+TEST_CASE("a tidy map is left as it is") { CHECK(formatted(tidy) == tidy); }
+
+TEST_CASE("indentation, spaces, number forms and clause order become canonical") {
+  const std::string untidy =
+      "\xEF\xBB\xBF"
+      "foundling   signals 1\r\n\r\n\r\n"
+      "message 1a4 length 8 every 0.02 s\n"
+      "signal a\n"
+      "\t\tbits 0.7..1.0   signed#why\n"
+      "      value=raw*1e-1 -40 A\n"
+      "delay 120 ms\n\n\n";
+  CHECK(formatted(untidy) ==
+        "foundling signals 1\n\n"
+        "message 1A4 every 20 ms length 8\n"
+        "  signal a\n"
+        "    bits 0.7..1.0 signed  #why\n"
+        "    value = raw * 0.1 - 40 A\n"
+        "    delay 0.12 s\n");
+}
+
+TEST_CASE("an empty map is its first line") {
+  CHECK(formatted("foundling signals 1") == "foundling signals 1\n");
+}
+
+TEST_CASE("names and words that need quotes keep them") {
+  const std::string text =
+      "foundling signals 1\n\n"
+      "message 001\n"
+      "  signal \"two words \\\"quoted\\\" \\\\ #\"\n"
+      "    bits 0.7..0.0\n"
+      "    value = raw \"per cent of 5\"\n"
+      "    state 0x0A = \"half open\"\n";
+  CHECK(formatted(text) == text);
+}
