@@ -1,7 +1,6 @@
-#include "tools/command.h"
-
 #include <array>
 
+#include "tools/command.h"
 #include "tools/demo.h"
 
 namespace foundling {
