@@ -18,4 +18,8 @@ struct CsvPair {
 [[nodiscard]] Result<CsvPair> write_session_csv(const std::filesystem::path& folder, int number,
                                                 const board::BenchSession& session);
 
+// A new capture with this one session.
+[[nodiscard]] Result<void> write_session_capture(const std::filesystem::path& path, int number,
+                                                 const board::BenchSession& session);
+
 }  // namespace foundling

@@ -49,7 +49,7 @@ struct SwitchChannel {
 // cell_01 .. cell_28; i is 0-based.
 [[nodiscard]] std::string cell_name(std::size_t i);
 
-// All channels in the order of Input, as the stimulus file has them: 40 of them, all of kind hold.
+// All channels in the order of Input, as the stimulus file has them: 41 of them, all of kind hold.
 [[nodiscard]] std::vector<Channel> bench_channels();
 
 }  // namespace foundling::board

@@ -32,10 +32,10 @@ SessionOptions session_options(int number, bool small) {
   options.board.run_seed = 2000 + n;
   if (small) {
     options.plan.seed += 500;
-    options.plan.steps = 54;
+    options.plan.steps = 50;
     options.plan.single_cell_steps = 6;
     options.plan.dwell = 0.65;
-    options.board.slowdown = 7;
+    options.board.slowdown = 8;
   }
   return options;
 }

@@ -48,6 +48,20 @@ void write_frames_csv(std::ostream& out, const BenchSession& session) {
   }
 }
 
+std::string stimulus_csv_line(const Channel& channel, const Reading& reading) {
+  std::string line;
+  append_seconds(line, reading.t_ns);
+  line += ',' + channel.name + ',' + channel.unit + ',';
+  if (channel.is_state()) {
+    line += reading.state;
+  } else {
+    append_number(line, reading.value);
+  }
+  line += ',';
+  if (!std::isnan(reading.uncertainty)) append_number(line, reading.uncertainty);
+  return line + '\n';
+}
+
 void write_stimulus_csv(std::ostream& out, const BenchSession& session) {
   std::vector<Row> rows;
   for (const ChannelSeries& series : session.channels) {
@@ -55,21 +69,8 @@ void write_stimulus_csv(std::ostream& out, const BenchSession& session) {
   }
   std::stable_sort(rows.begin(), rows.end(),
                    [](const Row& a, const Row& b) { return a.reading->t_ns < b.reading->t_ns; });
-  out << "time_s,channel,unit,value,uncertainty\n";
-  std::string line;
-  for (const Row& row : rows) {
-    line.clear();
-    append_seconds(line, row.reading->t_ns);
-    line += ',' + row.channel->name + ',' + row.channel->unit + ',';
-    if (row.channel->is_state()) {
-      line += row.reading->state;
-    } else {
-      append_number(line, row.reading->value);
-    }
-    line += ',';
-    if (!std::isnan(row.reading->uncertainty)) append_number(line, row.reading->uncertainty);
-    out << line << '\n';
-  }
+  out << stimulus_csv_header;
+  for (const Row& row : rows) out << stimulus_csv_line(*row.channel, *row.reading);
 }
 
 }  // namespace foundling::board

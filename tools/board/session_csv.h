@@ -2,6 +2,7 @@
 #pragma once
 
 #include <iosfwd>
+#include <string>
 
 #include "tools/board/session.h"
 
@@ -10,7 +11,8 @@ namespace foundling::board {
 // time_s,bus,identifier,extended,payload
 void write_frames_csv(std::ostream& out, const BenchSession& session);
 
-// time_s,channel,unit,value,uncertainty
+inline constexpr const char* stimulus_csv_header = "time_s,channel,unit,value,uncertainty\n";
+[[nodiscard]] std::string stimulus_csv_line(const Channel& channel, const Reading& reading);
 void write_stimulus_csv(std::ostream& out, const BenchSession& session);
 
 }  // namespace foundling::board
