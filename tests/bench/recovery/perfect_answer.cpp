@@ -1,0 +1,77 @@
+#include "tests/bench/recovery/perfect_answer.h"
+
+#include <algorithm>
+#include <bit>
+
+#include "tests/bench/recovery/place.h"
+
+namespace foundling::recovery {
+namespace {
+
+Proposal proposal_for(const TrueChannel& channel, const TrueField& field) {
+  Proposal p;
+  p.channel = channel.name;
+  p.place = {field.bus, field.id, page_of(field), field.span};
+  p.is_signed = field.is_signed;
+  p.is_float = field.is_float;
+  p.scale = field.scale;
+  p.offset = field.offset;
+  p.scale_fitted = field.line_scale;
+  p.offset_fitted = field.line_offset;
+  p.scale_interval = {field.line_scale, field.line_scale};
+  p.offset_interval = {field.line_offset, field.line_offset};
+  p.delay_s = field.delay_s + channel.clock_offset_s;
+  p.time_constant_s = field.time_constant_s;
+  p.levels = channel.levels;
+  p.untested_high_bits =
+      field.is_float ? 0 : field.span.width() - 64 + std::countl_zero(field.moved);
+  p.states = field.states;
+  p.verdict = Verdict::strong;
+  return p;
+}
+
+}  // namespace
+
+Correlation perfect_answer(const RandomBoard& board) {
+  Correlation answer;
+  for (const TrueChannel& channel : board.truth.channels) {
+    if (channel.fields.empty()) continue;
+    if (!channel.excited) answer.advice.push_back("move " + channel.name + " alone, more levels");
+    Proposal p = proposal_for(channel, channel.fields.front());
+    for (const auto& set : board.truth.confounded) {
+      if (std::find(set.begin(), set.end(), channel.name) == set.end()) continue;
+      p.verdict = Verdict::ambiguous;
+      for (const std::string& other : set) {
+        if (other != channel.name) p.ambiguous_with.push_back(other);
+      }
+    }
+    if (channel.excited || p.verdict == Verdict::ambiguous) answer.proposals.push_back(p);
+  }
+  return answer;
+}
+
+Survey perfect_survey(const RandomBoard& board) {
+  Survey survey;
+  for (const TrueMessage& truth : board.truth.messages) {
+    MessageSurvey message;
+    message.bus = truth.bus;
+    message.id = truth.id;
+    for (const TrueCounter& counter : truth.counters) {
+      message.counters.push_back({counter.span, counter.step, counter.modulus});
+    }
+    for (const TrueChecksum& checksum : truth.checksums) {
+      ChecksumFinding finding;
+      finding.span = checksum.span;
+      finding.kind = checksum.kind;
+      finding.polynomial = checksum.polynomial;
+      message.checksums.push_back(finding);
+    }
+    for (const TrueSelector& selector : truth.selectors) {
+      message.selectors.push_back({selector.span, selector.values});
+    }
+    survey.messages.push_back(message);
+  }
+  return survey;
+}
+
+}  // namespace foundling::recovery

@@ -1,0 +1,184 @@
+#include "tests/bench/recovery/random_board.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "tests/bench/recovery/fields.h"
+#include "tests/bench/recovery/session.h"
+#include "tests/bench/recovery/simulate.h"
+
+namespace foundling::recovery {
+namespace {
+
+// Two channels that were always changed at the same readings to values that map one to one.
+bool move_alike(const ChannelSeries& a, const ChannelSeries& b) {
+  if (a.channel.is_state() != b.channel.is_state()) return false;
+  if (!a.channel.is_state() || a.readings.size() != b.readings.size()) return false;
+  std::map<std::string, std::string> there, back;
+  for (std::size_t i = 0; i < a.readings.size(); ++i) {
+    if (std::abs(a.readings[i].t_ns - b.readings[i].t_ns) > 100'000'000) return false;
+    const std::string& x = a.readings[i].state;
+    const std::string& y = b.readings[i].state;
+    if (there.emplace(x, y).first->second != y || back.emplace(y, x).first->second != x)
+      return false;
+  }
+  return true;
+}
+
+class Assembler {
+ public:
+  Assembler(const Recipe& recipe, std::uint64_t seed, Rng& rng)
+      : recipe_(recipe), rng_(rng), readings_rng_(seed ^ 0x5EED5EED5EEDU) {}
+
+  RandomBoard run() {
+    session_ = draw_session(recipe_, rng_);
+    messages_ = draw_messages(session_, recipe_, rng_);
+    order_messages();
+    for (const MessageSpec& message : messages_) {
+      SentMessage sent = simulate(message, session_.quantities, session_.plan.duration_s, rng_);
+      if (sent.series.size() == 0) continue;
+      note_message(message, sent);
+      board_.messages.push_back(std::move(sent.series));
+    }
+    note_channels();
+    return std::move(board_);
+  }
+
+ private:
+  void order_messages() {
+    std::sort(messages_.begin(), messages_.end(), [](const MessageSpec& a, const MessageSpec& b) {
+      const auto key = [](const MessageSpec& m) {
+        return std::tuple(m.bus, m.id.is_extended(), m.id.number());
+      };
+      return key(a) < key(b);
+    });
+  }
+
+  TrueField describe(const MessageSpec& message, const FieldSpec& spec, const SentField& sent) {
+    TrueField field;
+    field.quantity = session_.quantities[static_cast<std::size_t>(spec.quantity)].name;
+    field.bus = message.bus;
+    field.id = message.id;
+    if (spec.page >= 0) {
+      field.page = TruePage{*message.selector, message.pages[static_cast<std::size_t>(spec.page)]};
+    }
+    field.span = spec.span;
+    field.is_signed = spec.code.is_signed;
+    field.is_float = spec.code.is_float;
+    field.scale = spec.code.scale;
+    field.offset = spec.code.offset;
+    const double half = spec.truncates && !spec.code.is_float ? spec.code.scale / 2 : 0;
+    field.line_scale = spec.code.scale / spec.gain;
+    field.line_offset = (spec.code.offset + half - spec.zero) / spec.gain;
+    field.delay_s = spec.delay_s + spec.update_s / 2;
+    field.time_constant_s = spec.time_constant_s;
+    field.noise = spec.noise;
+    field.moved = sent.moved;
+    field.moved_at_all = sent.moved_at_all;
+    field.ordinary_from_s = spec.reserved_until_s;
+    field.saturates_below = spec.least;
+    field.saturates_above = spec.most;
+    return field;
+  }
+
+  void note_message(const MessageSpec& message, const SentMessage& sent) {
+    TrueMessage truth;
+    truth.bus = message.bus;
+    truth.id = message.id;
+    for (std::size_t i = 0; i < message.fields.size(); ++i) {
+      const FieldSpec& spec = message.fields[i];
+      if (spec.use == FieldSpec::Use::counter) {
+        truth.counters.push_back({spec.span, spec.step, spec.modulus});
+      } else if (spec.use == FieldSpec::Use::check) {
+        truth.checksums.push_back({spec.span, spec.check.kind, polynomial_text(spec.check)});
+      } else if (spec.use == FieldSpec::Use::selector) {
+        truth.selectors.push_back({spec.span, message.pages});
+      } else if (spec.quantity >= 0) {
+        note_field(spec, describe(message, spec, sent.fields[i]));
+      }
+    }
+    board_.truth.messages.push_back(std::move(truth));
+  }
+
+  void note_field(const FieldSpec& spec, TrueField field) {
+    const auto q = static_cast<std::size_t>(spec.quantity);
+    if (session_.origins[q] == Origin::moved) {
+      carried_[q].push_back({field, spec.codes});
+    } else if (session_.origins[q] == Origin::computed) {
+      board_.truth.computed.push_back(std::move(field));
+    } else {
+      board_.truth.others.push_back(std::move(field));
+    }
+  }
+
+  void note_channels() {
+    for (const DraftChannel& draft : session_.channels) {
+      const auto q = static_cast<std::size_t>(draft.quantity);
+      const Quantity& quantity = session_.quantities[q];
+      board_.channels.push_back(write_down(session_, draft, recipe_, readings_rng_));
+      TrueChannel channel;
+      channel.name = quantity.name;
+      channel.levels = draft.levels;
+      channel.low = quantity.low;
+      channel.high = quantity.high;
+      channel.uncertainty = draft.uncertainty;
+      channel.clock_offset_s = recipe_.clock_offset_s;
+      for (auto& [field, codes] : carried_[q]) {
+        for (std::size_t s = 0; s < draft.words.size(); ++s)
+          field.states[codes[s]] = draft.words[s];
+        field.line_scale *= draft.gain;
+        field.line_offset = field.line_offset * draft.gain + draft.zero;
+        channel.fields.push_back(field);
+      }
+      const std::size_t least = draft.words.empty() ? 5 : 2;
+      channel.excited = !channel.fields.empty() && static_cast<std::size_t>(draft.levels) >= least;
+      if (!draft.words.empty() && board_.channels.back().readings.size() < 8)
+        channel.excited = false;
+      board_.truth.channels.push_back(std::move(channel));
+    }
+    note_confounded();
+  }
+
+  void note_confounded() {
+    for (const std::vector<std::size_t>& set : session_.confounded) {
+      std::vector<std::string> names;
+      for (const std::size_t i : set) names.push_back(board_.truth.channels[i].name);
+      board_.truth.confounded.push_back(names);
+    }
+    for (std::size_t i = 0; i < board_.channels.size(); ++i) {  // by accident: few switch moves
+      for (std::size_t j = i + 1; j < board_.channels.size(); ++j) {
+        if (!move_alike(board_.channels[i], board_.channels[j])) continue;
+        board_.truth.confounded.push_back(
+            {board_.channels[i].channel.name, board_.channels[j].channel.name});
+      }
+    }
+    for (const auto& set : board_.truth.confounded) {
+      for (TrueChannel& channel : board_.truth.channels) {
+        if (std::find(set.begin(), set.end(), channel.name) != set.end()) channel.excited = false;
+      }
+    }
+  }
+
+  struct Carried {
+    TrueField field;
+    std::vector<std::uint64_t> codes;
+  };
+
+  const Recipe& recipe_;
+  Rng& rng_;
+  Rng readings_rng_;
+  Session session_;
+  std::vector<MessageSpec> messages_;
+  std::map<std::size_t, std::vector<Carried>> carried_;
+  RandomBoard board_;
+};
+
+}  // namespace
+
+RandomBoard make_board(Family family, std::uint64_t seed) {
+  Rng rng(seed * 1000003U + static_cast<std::uint64_t>(family));
+  const Recipe recipe = draw_recipe(family, rng);
+  return Assembler(recipe, seed, rng).run();
+}
+
+}  // namespace foundling::recovery

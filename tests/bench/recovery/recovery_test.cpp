@@ -1,0 +1,228 @@
+// The bench's own tests: boards are deterministic, their truth agrees with their frames, and the
+// scorer gives full marks to the truth and none to silence.
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "tests/bench/recovery/check_codes.h"
+#include "tests/bench/recovery/perfect_answer.h"
+#include "tests/bench/recovery/place.h"
+#include "tests/bench/recovery/score.h"
+
+using namespace foundling;
+using namespace foundling::recovery;
+
+namespace {
+
+std::vector<std::uint8_t> ascii_digits() { return {'1', '2', '3', '4', '5', '6', '7', '8', '9'}; }
+
+// The value of a hold channel at a time; nothing within `settle` after a change, nor just ahead of
+// the next one, which may have been written down a moment late.
+const Reading* settled_reading(const ChannelSeries& channel, double t, double settle) {
+  const auto seconds = [](const Reading& reading) {
+    return static_cast<double>(reading.t_ns) * 1e-9;
+  };
+  const auto next = std::find_if(channel.readings.begin(), channel.readings.end(),
+                                 [&](const Reading& reading) { return seconds(reading) > t; });
+  if (next == channel.readings.begin()) return nullptr;
+  if (next != channel.readings.end() && seconds(*next) < t + 0.06) return nullptr;
+  const Reading& held = *(next - 1);
+  const bool from_the_start = &held == channel.readings.data();
+  return from_the_start || seconds(held) + settle < t ? &held : nullptr;
+}
+
+struct Residuals {
+  int frames = 0;
+  int outside = 0;
+};
+
+// Decodes with the true line and compares with the readings, within six standard deviations of all
+// that is random plus the rounding of half an LSB (a whole one after truncation).
+Residuals compare(const RandomBoard& board, const TrueChannel& channel, const TrueField& field,
+                  const ChannelSeries& readings) {
+  const MessageSeries& message = *find_message(board.messages, field.bus, field.id);
+  const double settle = field.delay_s * 2 + 0.8 + 12 * field.time_constant_s;
+  const double allowed = 6 * std::hypot(field.noise, channel.uncertainty) +
+                         0.51 * field.scale * (field.is_float ? 0 : 1) +
+                         2e-4 * (channel.high - channel.low);
+  Residuals result;
+  for (const std::size_t i : rows_of(message, page_of(field))) {
+    const double t = static_cast<double>(message.t_ns[i]) * 1e-9;
+    if (t < field.ordinary_from_s) continue;
+    const Reading* reading = settled_reading(readings, t, settle);
+    if (reading == nullptr) continue;
+    if (field.saturates_below < field.saturates_above &&
+        (reading->value < field.saturates_below + allowed ||
+         reading->value > field.saturates_above - allowed)) {
+      continue;
+    }
+    const std::uint64_t raw = extract(field.span, message.row(i));
+    ++result.frames;
+    if (!field.states.empty()) {
+      const auto word = field.states.find(raw);
+      result.outside += word == field.states.end() || word->second != reading->state ? 1 : 0;
+      continue;
+    }
+    const double value =
+        raw_value(raw, field.span.width(), field.is_signed, field.is_float) * field.line_scale +
+        field.line_offset;
+    result.outside += std::abs(value - reading->value) > allowed ? 1 : 0;
+  }
+  return result;
+}
+
+}  // namespace
+
+TEST_CASE("check codes give the published check values of the nine digits") {
+  // G. Cook, Catalogue of parametrised CRC algorithms; AUTOSAR Specification of CRC Routines.
+  const auto check = [](int width, std::uint32_t polynomial, std::uint32_t initial,
+                        std::uint32_t final_xor, bool reflected) {
+    CheckCode code;
+    code.width = width;
+    code.polynomial = polynomial;
+    code.initial = initial;
+    code.final_xor = final_xor;
+    code.reflected = reflected;
+    return crc(code, ascii_digits());
+  };
+  CHECK(check(8, 0x1D, 0xFF, 0xFF, false) == 0x4B);           // CRC-8/SAE-J1850
+  CHECK(check(8, 0x1D, 0x00, 0x00, false) == 0x37);           // CRC-8/GSM-A
+  CHECK(check(8, 0x2F, 0xFF, 0xFF, false) == 0xDF);           // CRC-8/AUTOSAR
+  CHECK(check(8, 0x07, 0x00, 0x00, false) == 0xF4);           // CRC-8/SMBUS
+  CHECK(check(8, 0x31, 0x00, 0x00, true) == 0xA1);            // CRC-8/MAXIM-DOW
+  CHECK(check(16, 0x1021, 0xFFFF, 0x0000, false) == 0x29B1);  // CRC-16/IBM-3740
+  CHECK(check(16, 0x8005, 0xFFFF, 0x0000, true) == 0x4B37);   // CRC-16/MODBUS
+}
+
+TEST_CASE("the J1939 message checksum follows the formula of SPN 4207") {
+  // SAE J1939-71; the values were computed from the published formula.
+  const std::vector<std::uint8_t> first{0x01, 0x00, 0x19, 0x7D, 0xFF, 0xFF, 0xFF, 0x07};
+  const std::vector<std::uint8_t> second{0x09, 0xE0, 0x2E, 0x7D, 0x00, 0xFF, 0xFF, 0x03};
+  CheckCode code;
+  code.kind = "j1939";
+  const Span place{{7, 6}, {7, 4}};
+  CHECK(check_value(code, place, CanId::extended(0x0C000003), first) == 1);
+  CHECK(check_value(code, place, CanId::extended(0x0C000011), second) == 2);
+}
+
+TEST_CASE("a hidden data ID ahead of the payload gives the end-to-end profile 1 examples") {
+  // AUTOSAR E2E Protocol Specification, profile 1, data ID 0x0123, both bytes.
+  CheckCode code;
+  code.polynomial = 0x1D;
+  code.hidden_prefix = {0x23, 0x01};
+  const Span place{{0, 7}, {0, 0}};
+  CHECK(check_value(code, place, CanId::standard(1), std::vector<std::uint8_t>(8, 0)) == 0xCC);
+  CHECK(check_value(code, place, CanId::standard(1),
+                    std::vector<std::uint8_t>{0, 1, 0, 0, 0, 0, 0, 0}) == 0x91);
+}
+
+TEST_CASE("the same family and seed make the same board") {
+  for (const Family family : all_families()) {
+    CAPTURE(name_of(family));
+    const RandomBoard a = make_board(family, 7);
+    const RandomBoard b = make_board(family, 7);
+    REQUIRE(a.messages.size() == b.messages.size());
+    for (std::size_t m = 0; m < a.messages.size(); ++m) {
+      CHECK(a.messages[m].t_ns == b.messages[m].t_ns);
+      CHECK(a.messages[m].bytes == b.messages[m].bytes);
+    }
+    REQUIRE(a.channels.size() == b.channels.size());
+    CHECK(a.channels.front().readings.back().value == b.channels.front().readings.back().value);
+    CHECK(make_board(family, 8).messages.front().bytes != a.messages.front().bytes);
+  }
+}
+
+TEST_CASE("boards have the size of a real bench session") {
+  for (const Family family : all_families()) {
+    for (std::uint64_t seed = 1; seed <= 3; ++seed) {
+      CAPTURE(name_of(family));
+      CAPTURE(seed);
+      const RandomBoard board = make_board(family, seed);
+      std::size_t frames = 0;
+      std::int64_t end = 0;
+      for (const MessageSeries& message : board.messages) {
+        frames += message.size();
+        end = std::max(end, message.t_ns.back());
+        CHECK(std::is_sorted(message.t_ns.begin(), message.t_ns.end()));
+        CHECK(message.bytes.size() == message.size() * message.length);
+      }
+      CHECK(frames < 300000);
+      CHECK(board.messages.size() >= 5);
+      CHECK(board.messages.size() <= 40);
+      CHECK(board.channels.size() >= 5);
+      CHECK(board.channels.size() <= 50);
+      CHECK(end > 60'000'000'000);
+      CHECK(end < 1'200'000'000'000);
+    }
+  }
+}
+
+TEST_CASE("frames decoded with the true field give what was applied, within the stated noise") {
+  for (const Family family : all_families()) {
+    if (family == Family::clock_off) continue;  // its readings are off in time on purpose
+    for (std::uint64_t seed = 1; seed <= 3; ++seed) {
+      const RandomBoard board = make_board(family, seed);
+      for (std::size_t c = 0; c < board.channels.size(); ++c) {
+        if (board.channels[c].channel.kind != ChannelKind::hold) continue;
+        for (const TrueField& field : board.truth.channels[c].fields) {
+          CAPTURE(name_of(family));
+          CAPTURE(seed);
+          CAPTURE(board.channels[c].channel.name);
+          CAPTURE(describe(field));
+          const Residuals residuals =
+              compare(board, board.truth.channels[c], field, board.channels[c]);
+          CHECK(residuals.frames > 0);
+          CHECK(residuals.outside == 0);
+        }
+      }
+    }
+  }
+}
+
+TEST_CASE("counters and checks in the frames are what the truth says") {
+  const RandomBoard board = make_board(Family::plain_big, 3);
+  for (const TrueMessage& truth : board.truth.messages) {
+    const MessageSeries& message = *find_message(board.messages, truth.bus, truth.id);
+    for (const TrueCounter& counter : truth.counters) {
+      for (std::size_t i = 1; i < message.size(); ++i) {
+        const std::uint64_t before = extract(counter.span, message.row(i - 1));
+        CHECK(extract(counter.span, message.row(i)) ==
+              (before + static_cast<std::uint64_t>(counter.step)) % counter.modulus);
+      }
+    }
+  }
+}
+
+TEST_CASE("an answer made from the truth gets full marks") {
+  for (const Family family : all_families()) {
+    for (std::uint64_t seed = 1; seed <= 3; ++seed) {
+      CAPTURE(name_of(family));
+      CAPTURE(seed);
+      const RandomBoard board = make_board(family, seed);
+      const BoardScore score = score_board(board, perfect_survey(board), perfect_answer(board));
+      const Figures& f = score.figures;
+      CHECK(score.misses == std::vector<std::string>{});
+      CHECK(f.found.of > 0);
+      CHECK(f.found.good == f.found.of);
+      CHECK(f.span.good == f.found.of);
+      CHECK(f.scale_interval.good == f.scale_interval.of);
+      CHECK(f.confounded.good == f.confounded.of);
+      CHECK(f.silence.good == f.silence.of);
+      CHECK(f.false_strong == 0);
+    }
+  }
+}
+
+TEST_CASE("an empty answer finds nothing and claims nothing") {
+  for (const Family family : all_families()) {
+    const RandomBoard board = make_board(family, 2);
+    const BoardScore score = score_board(board, Survey{}, Correlation{});
+    CHECK(score.figures.found.good == 0);
+    CHECK(score.figures.found.of > 0);
+    CHECK(score.figures.counters.good == 0);
+    CHECK(score.figures.confounded.good == 0);
+    CHECK(score.figures.silence.good == score.figures.silence.of);
+    CHECK(score.figures.false_strong == 0);
+  }
+}

@@ -1,0 +1,44 @@
+#include "tests/bench/recovery/score.h"
+
+namespace foundling::recovery {
+
+Figures& Figures::operator+=(const Figures& other) {
+  static constexpr Ratio Figures::*ratios[] = {&Figures::found,
+                                               &Figures::span,
+                                               &Figures::sign,
+                                               &Figures::scale_exact,
+                                               &Figures::scale_near,
+                                               &Figures::offset,
+                                               &Figures::scale_interval,
+                                               &Figures::offset_interval,
+                                               &Figures::delay,
+                                               &Figures::words,
+                                               &Figures::verdict,
+                                               &Figures::silence,
+                                               &Figures::confounded,
+                                               &Figures::few_named,
+                                               &Figures::counters,
+                                               &Figures::checksums,
+                                               &Figures::selectors,
+                                               &Figures::counter_claims,
+                                               &Figures::checksum_claims,
+                                               &Figures::selector_claims};
+  static constexpr int Figures::*counts[] = {&Figures::channels,      &Figures::false_strong,
+                                             &Figures::derived_hits,  &Figures::derived_misses,
+                                             &Figures::inferred_hits, &Figures::inferred_misses,
+                                             &Figures::boards};
+  for (const auto ratio : ratios) this->*ratio += other.*ratio;
+  for (const auto count : counts) this->*count += other.*count;
+  seconds += other.seconds;
+  return *this;
+}
+
+BoardScore score_board(const RandomBoard& board, const Survey& survey, const Correlation& answer) {
+  BoardScore score;
+  score.figures.boards = 1;
+  score_survey(board, survey, score);
+  score_channels(board, answer, score);
+  return score;
+}
+
+}  // namespace foundling::recovery

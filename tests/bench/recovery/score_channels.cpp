@@ -1,0 +1,251 @@
+// The figures of the channels: what was found, how exactly, and what was said of the rest.
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+
+#include "tests/bench/recovery/place.h"
+#include "tests/bench/recovery/score.h"
+
+namespace foundling::recovery {
+namespace {
+
+std::string describe(const Proposal& p) {
+  char numbers[320];
+  std::snprintf(
+      numbers, sizeof numbers,
+      " %s%dw (%d untested) *%.7g %+.6g [fit %.7g in %.7g..%.7g, %+.6g in %.6g..%.6g] delay "
+      "%.3f tau %.2f rms %.3g levels %d chance %.2g %s",
+      p.is_float    ? "float "
+      : p.is_signed ? "signed "
+                    : "",
+      p.place.span.width(), p.untested_high_bits, p.scale, p.offset, p.scale_fitted,
+      p.scale_interval.low, p.scale_interval.high, p.offset_fitted, p.offset_interval.low,
+      p.offset_interval.high, p.delay_s, p.time_constant_s, p.residual_rms, p.levels, p.chance,
+      p.verdict == Verdict::strong ? "strong"
+      : p.verdict == Verdict::weak ? "weak"
+                                   : "ambiguous");
+  return recovery::describe(p.place) + numbers;
+}
+
+bool holds(const Interval& interval, double value) {
+  return interval.low <= value && value <= interval.high;
+}
+
+class ChannelJudge {
+ public:
+  ChannelJudge(const RandomBoard& board, const Correlation& answer, BoardScore& score)
+      : board_(board), answer_(answer), score_(score), figures_(score.figures) {}
+
+  void run() {
+    for (const TrueChannel& channel : board_.truth.channels) {
+      ++figures_.channels;
+      judge(channel);
+    }
+    for (const auto& set : board_.truth.confounded) judge_confounded(set);
+    for (const Proposal& proposal : answer_.proposals) judge_claim(proposal);
+  }
+
+ private:
+  const Proposal* first_of(const std::string& channel) const {
+    for (const Proposal& p : answer_.proposals) {
+      if (p.channel == channel && !p.derived && p.rank == 1) return &p;
+    }
+    return nullptr;
+  }
+
+  const MessageSeries& message_of(const TrueField& field) const {
+    return *find_message(board_.messages, field.bus, field.id);
+  }
+
+  const TrueField* match(const std::vector<TrueField>& fields, const FieldPlace& place) const {
+    for (const TrueField& field : fields) {
+      if (same_place(message_of(field), field, place)) return &field;
+    }
+    return nullptr;
+  }
+
+  void miss(const char* what, const TrueChannel& channel, const Proposal* proposal) {
+    std::string line = std::string(what) + ": " + channel.name;
+    char numbers[80];
+    std::snprintf(numbers, sizeof numbers, " (%d levels, %.6g..%.6g)", channel.levels, channel.low,
+                  channel.high);
+    line += numbers;
+    for (const TrueField& field : channel.fields) {
+      line += " | true " + recovery::describe(field);
+    }
+    if (channel.fields.empty()) line += " | true: none";
+    line += proposal != nullptr ? " | said " + describe(*proposal) : " | said nothing";
+    score_.misses.push_back(std::move(line));
+  }
+
+  void note(Ratio& ratio, bool good, const char* what, const TrueChannel& channel,
+            const Proposal* proposal) {
+    ratio.add(good);
+    if (!good) miss(what, channel, proposal);
+  }
+
+  void judge(const TrueChannel& channel) {
+    const Proposal* first = first_of(channel.name);
+    if (channel.fields.empty()) {
+      const bool silent =
+          std::none_of(answer_.proposals.begin(), answer_.proposals.end(),
+                       [&](const Proposal& p) { return p.channel == channel.name && !p.derived; });
+      note(figures_.silence, silent, "not silent", channel, first);
+      return;
+    }
+    if (!channel.excited) {
+      if (channel.levels < 5 && channel.fields.front().states.empty()) {
+        figures_.few_named.add(advice_names(channel.name));
+      }
+      return;
+    }
+    judge_found(channel, first);
+  }
+
+  void judge_found(const TrueChannel& channel, const Proposal* first) {
+    const TrueField* field = first != nullptr ? match(channel.fields, first->place) : nullptr;
+    Span span;
+    if (field != nullptr) span = first->place.span;
+    for (std::size_t i = 0; first != nullptr && field == nullptr && i < first->same_as.size();
+         ++i) {
+      field = match(channel.fields, first->same_as[i]);
+      span = first->same_as[i].span;
+    }
+    note(figures_.found, field != nullptr, "not found", channel, first);
+    if (field == nullptr) return;
+    figures_.verdict.add(first->verdict == Verdict::strong);
+    const MessageSeries& message = message_of(*field);
+    const bool at_rank_1 = span == first->place.span;
+    bool right = same_moved_bits(message, *field, span) && first->is_float == field->is_float;
+    if (at_rank_1) {
+      right = right && untested_right(message, *field, span, first->untested_high_bits);
+    }
+    note(figures_.span, right, "span", channel, first);
+    if (!field->states.empty()) {
+      note(figures_.words, words_right(message, *field, *first), "words", channel, first);
+      return;
+    }
+    judge_line(channel, *field, *first);
+  }
+
+  void judge_line(const TrueChannel& channel, const TrueField& field, const Proposal& p) {
+    if (field.sign_can_be_told()) {
+      note(figures_.sign, p.is_signed == field.is_signed, "sign", channel, &p);
+    }
+    const double scale_error = std::abs(p.scale / field.scale - 1);
+    note(figures_.scale_exact, scale_error < 1e-9, "scale not exact", channel, &p);
+    note(figures_.scale_near, scale_error <= 0.005, "scale off", channel, &p);
+    // Raw of the stated span against the true raw: constant where the spans agree on moved bits.
+    const double shift = raw_shift(field, p);
+    const double nominal = field.offset + field.scale * shift;
+    const double line = field.line_offset + field.line_scale * shift;
+    const double error = std::min(std::abs(p.offset - nominal), std::abs(p.offset - line));
+    note(figures_.offset, error <= field.resolution() * (1 + 1e-9), "offset", channel, &p);
+    note(figures_.scale_interval, holds(p.scale_interval, field.line_scale), "scale interval",
+         channel, &p);
+    note(figures_.offset_interval, holds(p.offset_interval, line), "offset interval", channel, &p);
+    const double delay = field.delay_s + field.time_constant_s + channel.clock_offset_s;
+    figures_.delay.add(std::abs(p.delay_s + p.time_constant_s - delay) < 0.15);
+  }
+
+  // Median of true raw less stated raw over ordinary frames.
+  double raw_shift(const TrueField& field, const Proposal& p) const {
+    const MessageSeries& message = message_of(field);
+    if (p.place.span.last_byte() >= message.length) return 0;
+    std::vector<double> shifts;
+    for (const std::size_t i : rows_of(message, page_of(field))) {
+      if (static_cast<double>(message.t_ns[i]) * 1e-9 < field.ordinary_from_s) continue;
+      const double truth = raw_value(extract(field.span, message.row(i)), field.span.width(),
+                                     field.is_signed, field.is_float);
+      const double stated = raw_value(extract(p.place.span, message.row(i)), p.place.span.width(),
+                                      p.is_signed, p.is_float);
+      shifts.push_back(truth - stated);
+    }
+    if (shifts.empty()) return 0;
+    const auto middle = shifts.begin() + static_cast<std::ptrdiff_t>(shifts.size() / 2);
+    std::nth_element(shifts.begin(), middle, shifts.end());
+    return *middle;
+  }
+
+  bool words_right(const MessageSeries& message, const TrueField& field, const Proposal& p) const {
+    if (!same_moved_bits(message, field, p.place.span)) return false;
+    for (const std::size_t i : rows_of(message, page_of(field))) {
+      const auto word = field.states.find(extract(field.span, message.row(i)));
+      const auto said = p.states.find(extract(p.place.span, message.row(i)));
+      if (word == field.states.end()) continue;
+      if (said == p.states.end() || said->second != word->second) return false;
+    }
+    return true;
+  }
+
+  bool advice_names(const std::string& name) const {
+    return std::any_of(
+        answer_.advice.begin(), answer_.advice.end(),
+        [&](const std::string& advice) { return advice.find(name) != std::string::npos; });
+  }
+
+  void judge_confounded(const std::vector<std::string>& set) {
+    bool reported = std::any_of(set.begin(), set.end(),
+                                [&](const std::string& name) { return advice_names(name); });
+    std::string said;
+    for (const std::string& name : set) {
+      const Proposal* p = first_of(name);
+      bool member = p != nullptr && p->verdict == Verdict::ambiguous;
+      for (const std::string& other : set) {
+        if (member && other != name) {
+          member = std::find(p->ambiguous_with.begin(), p->ambiguous_with.end(), other) !=
+                   p->ambiguous_with.end();
+        }
+      }
+      reported = reported && member;
+      said += " | " + name + ": " + (p != nullptr ? describe(*p) : "nothing");
+    }
+    figures_.confounded.add(reported);
+    if (!reported) score_.misses.push_back("confounded set not reported" + said);
+  }
+
+  // Every claim, whatever its rank.
+  void judge_claim(const Proposal& p) {
+    if (p.derived) {
+      const bool hit = match(board_.truth.computed, p.place) != nullptr;
+      ++(hit ? figures_.derived_hits : figures_.derived_misses);
+      if (!hit && p.verdict == Verdict::strong) false_strong(p);
+      return;
+    }
+    if (p.inferred) {
+      std::vector<TrueField> named;
+      for (const TrueField& field : board_.truth.others) {
+        if (field.quantity == p.channel) named.push_back(field);
+      }
+      const bool hit = match(named, p.place) != nullptr;
+      ++(hit ? figures_.inferred_hits : figures_.inferred_misses);
+      if (!hit && p.verdict == Verdict::strong) false_strong(p);
+      return;
+    }
+    if (p.verdict != Verdict::strong) return;
+    for (const TrueChannel& channel : board_.truth.channels) {
+      if (channel.name == p.channel && match(channel.fields, p.place) != nullptr) return;
+    }
+    false_strong(p);
+  }
+
+  void false_strong(const Proposal& p) {
+    ++figures_.false_strong;
+    score_.misses.push_back("false strong: " + p.channel + (p.derived ? " (derived)" : "") +
+                            (p.inferred ? " (inferred)" : "") + " rank " + std::to_string(p.rank) +
+                            " | said " + describe(p));
+  }
+
+  const RandomBoard& board_;
+  const Correlation& answer_;
+  BoardScore& score_;
+  Figures& figures_;
+};
+
+}  // namespace
+
+void score_channels(const RandomBoard& board, const Correlation& answer, BoardScore& score) {
+  ChannelJudge(board, answer, score).run();
+}
+
+}  // namespace foundling::recovery

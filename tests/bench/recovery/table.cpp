@@ -1,0 +1,121 @@
+#include "tests/bench/recovery/table.h"
+
+#include <cstdio>
+#include <nlohmann/json.hpp>
+
+namespace foundling::recovery {
+namespace {
+
+double per_hundred(int count, int of) { return of == 0 ? 0 : 100.0 * count / of; }
+
+struct Column {
+  const char* key;              // in JSON
+  const char* head[2];          // in the table
+  const char* target;           // as text; empty: information only
+  double least, most;           // outside: marked
+  const Ratio Figures::*ratio;  // null: a count a hundred channels
+};
+
+constexpr double none = 1e9;
+
+const std::vector<Column>& columns() {
+  static const std::vector<Column> all{
+      {"found", {"found", "%"}, ">=99", 99, none, &Figures::found},
+      {"span", {"span", "%"}, ">=98", 98, none, &Figures::span},
+      {"sign", {"sign", "%"}, ">=99", 99, none, &Figures::sign},
+      {"scale_exact", {"scale", "exact%"}, ">=95", 95, none, &Figures::scale_exact},
+      {"scale_near", {"scale", ".5% %"}, ">=99", 99, none, &Figures::scale_near},
+      {"offset", {"offset", "1LSB%"}, ">=97", 97, none, &Figures::offset},
+      {"scale_interval", {"scale", "cover%"}, "93-97", 93, 97, &Figures::scale_interval},
+      {"offset_interval", {"offset", "cover%"}, "93-97", 93, 97, &Figures::offset_interval},
+      {"false_strong", {"false", "/100"}, "<=0.5", -none, 0.5, nullptr},
+      {"silence", {"silent", "%"}, ">=99", 99, none, &Figures::silence},
+      {"confounded", {"confd", "%"}, ">=98", 98, none, &Figures::confounded},
+      {"words", {"words", "%"}, "", -none, none, &Figures::words},
+      {"delay", {"delay", ".15s%"}, "", -none, none, &Figures::delay},
+      {"strong", {"strong", "%"}, "", -none, none, &Figures::verdict},
+      {"few_named", {"few", "named%"}, "", -none, none, &Figures::few_named},
+      {"counters", {"countr", "%"}, ">=99", 99, none, &Figures::counters},
+      {"counter_claims", {"true", "%"}, ">=99", 99, none, &Figures::counter_claims},
+      {"checksums", {"check", "sum%"}, ">=98", 98, none, &Figures::checksums},
+      {"checksum_claims", {"true", "%"}, ">=99", 99, none, &Figures::checksum_claims},
+      {"selectors", {"select", "%"}, ">=99", 99, none, &Figures::selectors},
+      {"selector_claims", {"true", "%"}, ">=99", 99, none, &Figures::selector_claims}};
+  return all;
+}
+
+std::string cell(const Column& column, const Figures& f) {
+  char text[24];
+  if (column.ratio != nullptr && (f.*column.ratio).of == 0) return "      -";
+  const double value = column.ratio != nullptr ? (f.*column.ratio).percent()
+                                               : per_hundred(f.false_strong, f.channels);
+  const bool bad = value < column.least || value > column.most;
+  std::snprintf(text, sizeof text, "%6.1f%c", value, bad ? '!' : ' ');
+  return text;
+}
+
+std::string padded(const std::string& text, int width) {
+  char out[64];
+  std::snprintf(out, sizeof out, "%*s", width, text.c_str());
+  return out;
+}
+
+std::string row(const std::string& name, const Figures& f) {
+  char start[64];
+  std::snprintf(start, sizeof start, "%-13s%4d%6d", name.c_str(), f.boards, f.channels);
+  std::string line = start;
+  for (const Column& column : columns()) line += cell(column, f);
+  std::snprintf(start, sizeof start, "%8.2f", f.boards == 0 ? 0 : f.seconds / f.boards);
+  return line + start + "\n";
+}
+
+}  // namespace
+
+std::string figures_table(const FamilyFigures& families) {
+  std::string text;
+  for (int line = 0; line < 2; ++line) {
+    text += line == 0 ? "family       brds chans " : "                       ";
+    for (const Column& column : columns()) text += padded(column.head[line], 6) + " ";
+    text += line == 0 ? "  s per\n" : "  board\n";
+  }
+  text += "target                 ";
+  for (const Column& column : columns()) text += padded(column.target, 6) + " ";
+  text += "\n";
+  Figures total;
+  for (const auto& [name, figures] : families) {
+    text += row(name, figures);
+    total += figures;
+  }
+  if (families.size() > 1) text += row("all", total);
+  char tail[200];
+  std::snprintf(tail, sizeof tail,
+                "derived proposals at a computed signal %d, elsewhere %d; inferred series members "
+                "right %d, wrong %d\n",
+                total.derived_hits, total.derived_misses, total.inferred_hits,
+                total.inferred_misses);
+  return text + tail;
+}
+
+std::string figures_json(const FamilyFigures& families) {
+  nlohmann::ordered_json root;
+  root["format"] = "foundling-recovery";
+  root["version"] = 1;
+  for (const auto& [name, f] : families) {
+    nlohmann::ordered_json one{{"family", name}, {"boards", f.boards}, {"channels", f.channels}};
+    for (const Column& column : columns()) {
+      if (column.ratio == nullptr) continue;
+      const Ratio& ratio = f.*column.ratio;
+      one[column.key] = {{"good", ratio.good}, {"of", ratio.of}};
+    }
+    one["false_strong"] = f.false_strong;
+    one["derived_hits"] = f.derived_hits;
+    one["derived_misses"] = f.derived_misses;
+    one["inferred_hits"] = f.inferred_hits;
+    one["inferred_misses"] = f.inferred_misses;
+    one["seconds"] = f.seconds;
+    root["families"].push_back(one);
+  }
+  return root.dump(2) + "\n";
+}
+
+}  // namespace foundling::recovery

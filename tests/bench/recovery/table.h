@@ -1,0 +1,17 @@
+// Figures of several families as a table for the terminal, with targets, and as JSON text.
+#pragma once
+
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "tests/bench/recovery/score.h"
+
+namespace foundling::recovery {
+
+using FamilyFigures = std::vector<std::pair<std::string, Figures>>;
+
+[[nodiscard]] std::string figures_table(const FamilyFigures& families);
+[[nodiscard]] std::string figures_json(const FamilyFigures& families);
+
+}  // namespace foundling::recovery
