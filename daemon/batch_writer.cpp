@@ -1,0 +1,84 @@
+#include "daemon/batch_writer.h"
+
+#include <spdlog/spdlog.h>
+
+#include <algorithm>
+
+namespace foundling {
+
+BatchWriter::BatchWriter(RecordQueue& queue, RecordSink& sink, CommitPolicy policy)
+    : queue_(queue), sink_(sink), policy_(policy), thread_([this] { run(); }) {}
+
+BatchWriter::~BatchWriter() { finish(std::chrono::milliseconds::zero()); }
+
+std::uint64_t BatchWriter::finish(std::chrono::milliseconds patience) {
+  if (thread_.joinable()) {
+    {
+      const std::lock_guard lock(mutex_);
+      finishing_ = true;
+      give_up_ = std::chrono::steady_clock::now() + patience;
+    }
+    ending_.notify_all();
+    queue_.close();
+    thread_.join();
+  }
+  return unsaved_;
+}
+
+std::chrono::nanoseconds BatchWriter::take_longest_commit() {
+  return std::chrono::nanoseconds(longest_commit_ns_.exchange(0));
+}
+
+void BatchWriter::run() {
+  for (;;) {
+    RecordBatch batch = queue_.take(policy_);
+    if (batch.empty()) return;
+    store(std::move(batch));
+  }
+}
+
+void BatchWriter::store(RecordBatch batch) {
+  // Frames of several buses come from several sockets, each in order.
+  const auto earlier = [](const Frame& a, const Frame& b) { return a.t_ns < b.t_ns; };
+  std::stable_sort(batch.frames.begin(), batch.frames.end(), earlier);
+  Backoff backoff(std::chrono::milliseconds(100), std::chrono::milliseconds(3000));
+  for (;;) {
+    const auto started = std::chrono::steady_clock::now();
+    const Result<void> outcome = sink_.store(batch);
+    if (outcome) {
+      const std::chrono::nanoseconds took = std::chrono::steady_clock::now() - started;
+      longest_commit_ns_ = std::max<std::int64_t>(longest_commit_ns_, took.count());
+      stored_ += batch.frames.size();
+      if (failing_.exchange(false)) {
+        spdlog::info("writing to the capture again");
+        queue_.blame("the disk did not keep up");
+      }
+      return;
+    }
+    if (!failing_.exchange(true)) {
+      spdlog::error("cannot write: {}; keeping frames in memory and trying again",
+                    outcome.error().message);
+      queue_.blame("could not be written: " + outcome.error().message);
+    }
+    if (!rest(backoff.next())) {
+      unsaved_ += batch.frames.size();
+      return;
+    }
+  }
+}
+
+// The wait is cut short by finish(), so that a stop need not wait for a long back-off.
+bool BatchWriter::rest(std::chrono::milliseconds wait) {
+  std::unique_lock lock(mutex_);
+  if (!finishing_) {
+    ending_.wait_for(lock, wait, [this] { return finishing_; });
+    return true;
+  }
+  const auto now = std::chrono::steady_clock::now();
+  if (now >= give_up_) return false;
+  lock.unlock();
+  std::this_thread::sleep_for(std::min<std::chrono::nanoseconds>(wait, give_up_ - now));
+  return true;
+}
+
+}  // namespace foundling

@@ -1,0 +1,74 @@
+// Between the thread that listens and the thread that writes: everything to be stored, bounded.
+// What finds no room is counted and comes out as a gap. Safe to use from both threads.
+#pragma once
+
+#include <chrono>
+#include <condition_variable>
+#include <cstddef>
+#include <cstdint>
+#include <map>
+#include <mutex>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "daemon/commit_policy.h"
+#include "schemas/capture/rows.h"
+#include "schemas/values/frame.h"
+
+namespace foundling {
+
+struct RecordBatch {
+  std::vector<Frame> frames;
+  std::vector<BusEvent> events;
+  std::vector<Gap> gaps;
+  std::vector<ClockMark> clock;
+  std::vector<Health> health;
+
+  [[nodiscard]] bool empty() const {
+    return frames.empty() && events.empty() && gaps.empty() && clock.empty() && health.empty();
+  }
+};
+
+class RecordQueue {
+ public:
+  // `capacity` frames and as many events at most.
+  explicit RecordQueue(std::size_t capacity);
+
+  void add_frames(std::span<const Frame> frames);
+  void add_event(BusEvent event);
+  void add_gap(Gap gap);
+  void add_clock(const ClockMark& mark);
+  void add_health(Health health);
+
+  // Blocks until a commit is due, then hands over all there is. Empty: closed, and nothing is left.
+  RecordBatch take(const CommitPolicy& policy);
+  void close();  // take() no longer waits
+  [[nodiscard]] bool closed() const;
+
+  // Why room may run out: the words of gaps to come ("the disk did not keep up").
+  void blame(std::string why);
+
+  struct Level {
+    std::uint64_t waiting = 0;  // frames
+    std::uint64_t lost = 0;     // of all gaps so far, with what found no room
+  };
+  [[nodiscard]] Level level() const;
+
+ private:
+  void lose(std::uint8_t bus, std::int64_t from_ns, std::int64_t to_ns, std::uint64_t frames);
+  void note_first();
+  RecordBatch take_all();
+
+  const std::size_t capacity_;
+  mutable std::mutex mutex_;
+  std::condition_variable changed_;
+  RecordBatch waiting_;
+  std::map<std::uint8_t, Gap> overflow_;  // by bus: one growing gap until it can be handed over
+  std::chrono::steady_clock::time_point first_added_;
+  std::string blame_ = "the disk did not keep up";
+  std::uint64_t lost_ = 0;
+  bool closed_ = false;
+};
+
+}  // namespace foundling

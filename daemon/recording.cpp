@@ -1,0 +1,174 @@
+#include "daemon/recording.h"
+
+#include <spdlog/spdlog.h>
+
+#include <csignal>
+#include <memory>
+#include <utility>
+#include <vector>
+
+#include "daemon/asio.h"
+#include "daemon/batch_writer.h"
+#include "daemon/bus_listener.h"
+#include "daemon/capture_sink.h"
+#include "daemon/clock_watch.h"
+#include "daemon/recording_target.h"
+#include "daemon/socket_source.h"
+#include "schemas/capture/session_clock.h"
+
+namespace foundling {
+
+namespace {
+
+// 80 bytes each: 21 MB, and half a minute of a saturated 1 Mbit/s bus while the disk is stuck.
+constexpr std::size_t queue_capacity = 262'144;
+constexpr std::chrono::seconds patience_at_the_end{10};
+
+std::string joined(const std::vector<std::string>& words) {
+  std::string text;
+  for (const std::string& word : words) text += (text.empty() ? "" : ",") + word;
+  return text;
+}
+
+SessionInfo session_info(const Options& options) {
+  SessionInfo info;
+  start_session_clock(info);
+  info.pack = options.pack;
+  info.board = options.board;
+  info.note = options.note;
+  info.interface = joined(options.interfaces);
+  info.tool_version = FOUNDLING_VERSION;
+  info.bit_rate = options.bit_rate;
+  info.data_bit_rate = options.data_bit_rate;
+  return info;
+}
+
+Bus bus_of(const Options& options, std::size_t number) {
+  const std::string& name = options.interfaces[number];
+  const int buffer_bytes = options.socket_buffer_kib * 1024;
+  return {name, static_cast<std::uint8_t>(number),
+          [name, buffer_bytes] { return SocketSource::open(name, buffer_bytes); },
+          [name] { return probe_interface(name); }, command_to_bring_up(name, options.bit_rate)};
+}
+
+using Sources = std::vector<std::unique_ptr<FrameSource>>;
+
+Result<Sources> open_sources(const Options& options) {
+  Sources sources;
+  for (std::size_t i = 0; i < options.interfaces.size(); ++i) {
+    auto source = bus_of(options, i).open();
+    if (!source) return source.error();
+    sources.push_back(std::move(source).value());
+  }
+  return sources;
+}
+
+// Everything that runs in the event loop.
+class Loop {
+ public:
+  Loop(const Options& options, Sources sources, std::int64_t origin_boot_ns, RecordQueue& queue,
+       BatchWriter& writer)
+      : options_(options),
+        queue_(queue),
+        writer_(writer),
+        time_(origin_boot_ns, clock_, queue),
+        signals_(loop_, SIGTERM, SIGINT, SIGHUP),
+        second_(loop_),
+        clock_watch_(loop_, [this] { time_.look(); }) {
+    for (std::size_t i = 0; i < sources.size(); ++i) {
+      buses_.push_back(std::make_unique<BusListener>(loop_, bus_of(options, i),
+                                                     std::move(sources[i]), time_, queue));
+    }
+  }
+
+  // The session's time when it was told to stop.
+  std::int64_t run() {
+    signals_.async_wait([this](const boost::system::error_code& failure, int) {
+      if (!failure) loop_.stop();
+    });
+    for (auto& bus : buses_) bus->start();
+    wait_a_second();
+    loop_.run();
+    spdlog::info("stopping");
+    for (auto& bus : buses_) bus->stop();
+    add_health("stopped");
+    return time_.look();
+  }
+
+ private:
+  void wait_a_second() {
+    second_.expires_after(std::chrono::seconds(1));
+    second_.async_wait([this](const boost::system::error_code& failure) {
+      if (failure) return;
+      for (auto& bus : buses_) bus->tick();
+      add_health("");
+      wait_a_second();
+    });
+  }
+
+  void add_health(std::string note) {
+    const RecordQueue::Level level = queue_.level();
+    Health health;
+    health.t_ns = time_.look();
+    health.frames = writer_.stored();
+    health.lost = level.lost;
+    health.queued = level.waiting;
+    health.commit_ns = writer_.take_longest_commit().count();
+    std::error_code failure;
+    const auto space = std::filesystem::space(folder_of(options_.capture), failure);
+    if (!failure) health.disk_free_bytes = space.available;
+    health.note = std::move(note);
+    queue_.add_health(std::move(health));
+  }
+
+  const Options& options_;
+  RecordQueue& queue_;
+  BatchWriter& writer_;
+  SystemClock clock_;
+  SessionTime time_;
+  asio::io_context loop_{1};
+  asio::signal_set signals_;
+  asio::steady_timer second_;
+  ClockWatch clock_watch_;
+  std::vector<std::unique_ptr<BusListener>> buses_;
+};
+
+Result<void> finish(CaptureWriter& capture, std::int64_t session, std::int64_t ended_ns,
+                    BatchWriter& writer, const RecordQueue& queue) {
+  const std::uint64_t unsaved = writer.finish(patience_at_the_end);
+  if (unsaved > 0) {
+    return Error{ErrorCode::io, std::to_string(unsaved) +
+                                    " frames could not be written; what was stored is whole"};
+  }
+  if (auto ended = capture.end_session(session, ended_ns); !ended) return ended;
+  if (auto closed = capture.close(); !closed) return closed;
+  spdlog::info("stopped: {} frames stored, {} lost", writer.stored(), queue.level().lost);
+  return {};
+}
+
+}  // namespace
+
+Result<void> record(const Options& options) {
+  if (auto checked = check_interfaces(options); !checked) return checked;
+  // The time line starts before the sockets, so that no frame is older than the session.
+  const SessionInfo info = session_info(options);
+  auto sources = open_sources(options);
+  if (!sources) return sources.error();
+  auto capture = open_capture(options.capture);
+  if (!capture) return capture.error();
+  const auto session = capture->begin_session(info);
+  if (!session) return session.error();
+
+  RecordQueue queue(queue_capacity);
+  CaptureSink sink(*capture, *session);
+  BatchWriter writer(queue, sink);
+  const std::size_t holds = frames_buffered(*sources->front());
+  Loop loop(options, std::move(*sources), info.started_boot_ns, queue, writer);
+  spdlog::info("the system can hold about {} frames an interface while we are busy", holds);
+  spdlog::info("recording {} into {}, session {}", joined(options.interfaces),
+               options.capture.string(), *session);
+  const std::int64_t ended_ns = loop.run();
+  return finish(*capture, *session, ended_ns, writer, queue);
+}
+
+}  // namespace foundling
