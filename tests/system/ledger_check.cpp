@@ -1,0 +1,120 @@
+// Holds a capture against what was sent: every stored frame is one that was sent, unchanged, once,
+// in order; what is missing equals what the gaps say; the file is whole.
+//   ledger_check CAPTURE SEED SENT RULE [fd]
+// RULE  exact     all of them, no gap
+//       counted   stored + lost of the gaps = sent
+//       prefix    the first so many, nothing from the middle missing
+//       listed    missing frames only where a gap's time says so, their number not known
+#include <sqlite3.h>
+
+#include <cinttypes>
+#include <cstdio>
+#include <cstdlib>
+#include <cstring>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "schemas/capture/capture_reader.h"
+#include "tests/system/numbered_frame.h"
+
+namespace {
+
+using foundling::Frame;
+
+struct Ledger {
+  std::uint64_t stored = 0;
+  std::uint64_t missing_between = 0;  // numbers skipped before the last stored one
+  std::uint64_t uncovered = 0;        // skips with no gap over their time
+  std::uint64_t lost = 0;             // as the gaps say
+  std::size_t gaps = 0;
+  std::string fault;  // the first frame that is not as sent
+};
+
+bool is_whole(const char* path) {
+  sqlite3* file = nullptr;
+  std::string verdict;
+  if (sqlite3_open_v2(path, &file, SQLITE_OPEN_READONLY, nullptr) == SQLITE_OK) {
+    sqlite3_exec(
+        file, "PRAGMA integrity_check",
+        [](void* text, int, char** values, char**) {
+          static_cast<std::string*>(text)->append(values[0]);
+          return 0;
+        },
+        &verdict, nullptr);
+  }
+  sqlite3_close(file);
+  if (verdict != "ok") std::printf("integrity_check: %s\n", verdict.c_str());
+  return verdict == "ok";
+}
+
+bool covered(const std::vector<foundling::Gap>& gaps, std::int64_t from_ns, std::int64_t to_ns) {
+  for (const foundling::Gap& gap : gaps) {
+    if (gap.from_ns <= to_ns && gap.to_ns >= from_ns) return true;
+  }
+  return false;
+}
+
+bool same(const Frame& a, const Frame& b) {
+  return a.id == b.id && a.flags == b.flags && a.length == b.length && a.payload == b.payload;
+}
+
+Ledger take_stock(foundling::CaptureReader& capture, std::int64_t session, std::uint64_t seed,
+                  bool fd, const std::vector<foundling::Gap>& gaps) {
+  Ledger ledger;
+  std::uint32_t expected = 0;
+  std::int64_t last_ns = 0;
+  const auto visited = capture.for_each_frame(
+      session, foundling::time_from_start, foundling::time_to_end, [&](const Frame& frame) {
+        const std::uint32_t number = foundling::guest::number_of(frame);
+        if (number < expected || !same(frame, foundling::guest::numbered_frame(seed, number, fd)) ||
+            frame.t_ns < last_ns) {
+          ledger.fault = "frame " + std::to_string(ledger.stored) + " of the session, number " +
+                         std::to_string(number) + ", expected " + std::to_string(expected);
+          return false;
+        }
+        if (number > expected && !covered(gaps, last_ns, frame.t_ns)) ++ledger.uncovered;
+        ledger.missing_between += number - expected;
+        expected = number + 1;
+        last_ns = frame.t_ns;
+        ++ledger.stored;
+        return true;
+      });
+  if (!visited) ledger.fault = visited.error().message;
+  for (const foundling::Gap& gap : gaps) ledger.lost += gap.frames_lost;
+  ledger.gaps = gaps.size();
+  return ledger;
+}
+
+bool holds(const Ledger& ledger, std::string_view rule, std::uint64_t sent) {
+  if (rule == "exact") return ledger.stored == sent && ledger.gaps == 0;
+  if (rule == "counted") {
+    return ledger.stored + ledger.lost == sent && ledger.uncovered == 0;
+  }
+  if (rule == "prefix") return ledger.missing_between == 0 && ledger.stored <= sent;
+  if (rule == "listed") return ledger.uncovered == 0 && ledger.stored <= sent;
+  return false;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  if (argc < 5) return std::fputs("ledger_check CAPTURE SEED SENT RULE [fd]\n", stderr), 2;
+  auto capture = foundling::CaptureReader::open(argv[1]);
+  if (!capture) return std::printf("%s\n", capture.error().message.c_str()), 1;
+  const auto sessions = capture->sessions();
+  if (!sessions || sessions->size() != 1) return std::puts("not one session"), 1;
+  const std::int64_t session = sessions->front().id;
+  const auto gaps = capture->gaps(session);
+  if (!gaps) return std::printf("%s\n", gaps.error().message.c_str()), 1;
+  const std::uint64_t sent = std::strtoull(argv[3], nullptr, 10);
+  const Ledger ledger =
+      take_stock(*capture, session, std::strtoull(argv[2], nullptr, 10), argc > 5, *gaps);
+  std::printf("sent %" PRIu64 ", stored %" PRIu64 ", lost by %zu gaps %" PRIu64
+              ", missing in between %" PRIu64 "\n",
+              sent, ledger.stored, ledger.gaps, ledger.lost, ledger.missing_between);
+  if (!ledger.fault.empty()) std::printf("not as sent: %s\n", ledger.fault.c_str());
+  const bool good = ledger.fault.empty() && holds(ledger, argv[4], sent) && is_whole(argv[1]);
+  std::puts(good ? "as it should be" : "NOT as it should be");
+  return good ? 0 : 1;
+}
