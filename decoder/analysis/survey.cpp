@@ -1,0 +1,94 @@
+#include "decoder/analysis/survey.h"
+
+#include <algorithm>
+#include <tuple>
+
+#include "decoder/analysis/survey_checksums.h"
+#include "decoder/analysis/survey_constants.h"
+#include "decoder/analysis/survey_counters.h"
+#include "decoder/analysis/survey_rows.h"
+#include "decoder/analysis/survey_selectors.h"
+#include "decoder/analysis/survey_timing.h"
+#include "decoder/analysis/survey_transport.h"
+
+namespace foundling {
+namespace {
+
+constexpr std::size_t most_rows = 262'144;
+
+template <typename Finding>
+void drop_overlapping(std::vector<Finding>& findings, const Span& span) {
+  std::erase_if(findings, [&](const Finding& f) { return f.span.overlaps(span); });
+}
+
+std::vector<Span> groups_of(const MessageSurvey& result) {
+  std::vector<Span> groups;
+  for (const CounterFinding& counter : result.counters) {
+    if (counter.span.width() <= 8) groups.push_back(counter.span);
+  }
+  return groups;
+}
+
+void find_fields(const SurveyRows& rows, MessageSurvey& result) {
+  result.counters = survey_counters(rows);
+  result.checksums = survey_checksums(rows, result.id, groups_of(result));
+  for (const ChecksumFinding& c : result.checksums) drop_overlapping(result.counters, c.span);
+  BitMask owned{};
+  for (const CounterFinding& c : result.counters) set_span(owned, c.span);
+  for (const ChecksumFinding& c : result.checksums) set_span(owned, c.span);
+  const auto selector = survey_selector(rows, result.counters, owned);
+  if (!selector) return;
+  result.selectors.push_back(*selector);
+  drop_overlapping(result.counters, selector->span);
+  drop_overlapping(result.checksums, selector->span);
+  const SurveyRows by_page = ordered_by(rows, selector->span);
+  // Few bits that count from page to page and stand still within each are the pages' own values.
+  const Toggles within = toggles(by_page);
+  std::erase_if(result.counters, [&](const CounterFinding& c) {
+    return c.modulus < 8 && within.rate(bit_index(c.span.lsb)) < 0.1;
+  });
+  // Counters of a page, that stand still while other pages are sent.
+  for (const CounterFinding& c : survey_counters(by_page)) {
+    const auto meets = [&](const auto& other) { return other.span.overlaps(c.span); };
+    if (!meets(*selector) && std::none_of(result.counters.begin(), result.counters.end(), meets) &&
+        std::none_of(result.checksums.begin(), result.checksums.end(), meets)) {
+      result.counters.push_back(c);
+    }
+  }
+  if (result.checksums.empty()) {
+    result.checksums = survey_checksums(rows, result.id, {selector->span});
+    for (const ChecksumFinding& c : result.checksums) drop_overlapping(result.counters, c.span);
+  }
+}
+
+}  // namespace
+
+MessageSurvey survey_message(const MessageSeries& message) {
+  MessageSurvey result;
+  result.bus = message.bus;
+  result.id = message.id;
+  result.frames = message.size();
+  result.length = message.length;
+  result.length_varies = std::adjacent_find(message.lengths.begin(), message.lengths.end(),
+                                            std::not_equal_to<>()) != message.lengths.end();
+  const Timing timing = survey_timing(message.t_ns);
+  result.period_s = timing.period_s;
+  result.jitter_s = timing.jitter_s;
+  result.event_driven = timing.event_driven;
+  result.constant_bits = survey_constants(message);
+  result.segmented_transport = is_segmented_transport(message);
+  if (!result.segmented_transport) find_fields(survey_rows(message, most_rows), result);
+  return result;
+}
+
+Survey survey(std::span<const MessageSeries> messages) {
+  Survey result;
+  for (const MessageSeries& message : messages) result.messages.push_back(survey_message(message));
+  std::sort(result.messages.begin(), result.messages.end(), [](const auto& a, const auto& b) {
+    return std::tuple(a.bus, a.id.is_extended(), a.id.number()) <
+           std::tuple(b.bus, b.id.is_extended(), b.id.number());
+  });
+  return result;
+}
+
+}  // namespace foundling

@@ -1,0 +1,96 @@
+#include "decoder/analysis/survey_checksums.h"
+
+#include <algorithm>
+
+#include "decoder/analysis/crc_fit.h"
+#include "decoder/analysis/crc_name.h"
+#include "decoder/analysis/survey_affine.h"
+#include "decoder/analysis/survey_sums.h"
+
+namespace foundling {
+namespace {
+
+constexpr std::size_t most_samples = 600;
+constexpr std::size_t least_samples = 12;
+
+// Fields of whole bytes where a checksum of that width may be, both byte orders.
+std::vector<ChecksumPlace> places(int length, int width) {
+  std::vector<ChecksumPlace> result;
+  const int bytes = width / 8;
+  for (int first = 0; first + bytes <= length; ++first) {
+    const auto low = static_cast<std::uint8_t>(first);
+    const auto high = static_cast<std::uint8_t>(first + bytes - 1);
+    const Span big{{low, 7}, {high, 0}};
+    const Span little{{high, 7}, {low, 0}};
+    result.push_back({big, low, high, width});
+    if (bytes > 1) result.push_back({little, low, high, width});
+  }
+  return result;
+}
+
+bool taken(const std::vector<ChecksumFinding>& found, const Span& span) {
+  return std::any_of(found.begin(), found.end(),
+                     [&](const ChecksumFinding& f) { return f.span.overlaps(span); });
+}
+
+bool all_bytes_move(const ChecksumSamples& samples, const ChecksumPlace& place) {
+  for (int b = place.first; b <= place.last; ++b) {
+    if (!samples.moving[static_cast<std::size_t>(b)]) return false;
+  }
+  return true;
+}
+
+void find_crcs(const ChecksumSamples& samples, const AffineRelations& relations,
+               std::vector<ChecksumFinding>& found) {
+  if (relations.none()) return;
+  for (const int width : {32, 16, 8}) {
+    for (const ChecksumPlace& place : places(samples.length, width)) {
+      if (taken(found, place.span) || !all_bytes_move(samples, place) ||
+          !relations.determine(place.span)) {
+        continue;
+      }
+      const auto models = fit_crc(samples, place);
+      if (!models.empty()) found.push_back(name_crc(samples, place, models));
+    }
+  }
+}
+
+void find_sums(const ChecksumSamples& samples, std::vector<ChecksumFinding>& found) {
+  if (const auto j1939 = find_j1939(samples)) {
+    if (!taken(found, j1939->span)) found.push_back(*j1939);
+  }
+  for (const int width : {16, 8}) {
+    for (const ChecksumPlace& place : places(samples.length, width)) {
+      if (taken(found, place.span) || !all_bytes_move(samples, place)) continue;
+      if (const auto sum = find_byte_sum(samples, place)) found.push_back(*sum);
+    }
+  }
+  for (std::uint8_t b = 0; b < samples.length; ++b) {
+    for (const std::uint8_t low : {std::uint8_t{0}, std::uint8_t{4}}) {
+      const Span nibble{{b, static_cast<std::uint8_t>(low + 3)}, {b, low}};
+      if (!samples.moving[b] || taken(found, nibble)) continue;
+      if (const auto sum = find_nibble_sum(samples, nibble)) found.push_back(*sum);
+    }
+  }
+}
+
+}  // namespace
+
+std::vector<ChecksumFinding> survey_checksums(const SurveyRows& rows, CanId id,
+                                              const std::vector<Span>& groups) {
+  std::vector<ChecksumFinding> found;
+  const ChecksumSamples samples = checksum_samples(rows, id, most_samples);
+  if (samples.rows.size() < least_samples) return found;
+  find_crcs(samples, AffineRelations(rows), found);
+  find_sums(samples, found);
+  for (const Span& group : groups) {
+    if (!found.empty()) break;
+    find_crcs(checksum_samples(rows, id, 4 * most_samples, &group), AffineRelations(rows, &group),
+              found);
+  }
+  std::sort(found.begin(), found.end(),
+            [](const auto& a, const auto& b) { return a.span < b.span; });
+  return found;
+}
+
+}  // namespace foundling

@@ -1,0 +1,15 @@
+// Counters: fields that go on by the same step from frame to frame, modulo something.
+// Any width of 2 to 32 bits, any place, either byte order, moduli that skip values, a few lost
+// frames. The bits claimed are those that moved; the method is in the source.
+#pragma once
+
+#include <vector>
+
+#include "decoder/analysis/survey.h"
+#include "decoder/analysis/survey_rows.h"
+
+namespace foundling {
+
+[[nodiscard]] std::vector<CounterFinding> survey_counters(const SurveyRows& rows);
+
+}  // namespace foundling

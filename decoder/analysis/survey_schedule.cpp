@@ -1,0 +1,137 @@
+#include "decoder/analysis/survey_schedule.h"
+
+#include <array>
+#include <optional>
+
+namespace foundling {
+namespace {
+
+constexpr std::size_t rows_looked_at = 4096;
+constexpr std::size_t most_values = 128;
+constexpr double least_change_rate = 0.15;
+constexpr double least_foretold = 0.8;  // of the changes; the rest may be lost frames
+constexpr double least_foretold_bit = 0.6;
+
+// What followed two values last time; a stamp a field, so that nothing needs clearing.
+class Memory {
+ public:
+  void start_field() { ++round_; }
+  // What followed these two values last time, if they were met before; and remembers `value`.
+  std::optional<std::size_t> next(std::size_t two_before, std::size_t one_before,
+                                  std::size_t value) {
+    Next& next = next_[two_before * 256 + one_before];
+    std::optional<std::size_t> answer;
+    if (next.round == round_) answer = next.value;
+    next = {round_, static_cast<std::uint16_t>(value)};
+    return answer;
+  }
+
+ private:
+  struct Next {
+    std::uint32_t round = 0;
+    std::uint16_t value = 0;
+  };
+  std::uint32_t round_ = 0;
+  std::vector<Next> next_ = std::vector<Next>(256 * 256);
+};
+
+// Changes after two values that were met before, and those of them that were foretold.
+struct Foretold {
+  std::size_t judged = 0;
+  std::size_t right = 0;
+
+  void add(bool foretold) {
+    ++judged;
+    if (foretold) ++right;
+  }
+  [[nodiscard]] bool at_least(double share, std::size_t least) const {
+    return judged >= least && static_cast<double>(right) >= share * static_cast<double>(judged);
+  }
+};
+
+struct Changes {
+  std::size_t values = 0;  // different ones
+  std::size_t pairs = 0;
+  std::size_t changed = 0;
+  Foretold all;
+  std::array<Foretold, 8> bits;  // changes of each bit
+};
+
+Changes changes(const SurveyRows& rows, const Span& span, Memory& memory) {
+  const FieldReader read(span);
+  memory.start_field();
+  Changes result;
+  std::array<bool, 256> seen{};
+  std::size_t run = 0;  // rows since a break
+  std::array<std::size_t, 2> before{};
+  for (std::size_t i = 0; i < rows.size; ++i) {
+    const std::size_t value = read(rows.row(i));
+    if (!seen[value]) ++result.values;
+    seen[value] = true;
+    run = rows.follows[i] != 0 ? run + 1 : 0;
+    const bool changed = run > 0 && value != before[0];
+    if (run > 0) ++result.pairs;
+    if (changed) ++result.changed;
+    const auto expected =
+        run > 1 ? memory.next(before[1], before[0], value) : std::optional<std::size_t>{};
+    if (expected && changed) {
+      result.all.add(*expected == value);
+      for (std::size_t k = 0; k < result.bits.size(); ++k) {
+        if ((((value ^ before[0]) >> k) & 1U) == 0) continue;
+        result.bits[k].add((((value ^ *expected) >> k) & 1U) == 0);
+      }
+    }
+    before = {value, before[0]};
+    if (i == 255 && result.changed < 16) break;  // too slow to bother
+  }
+  return result;
+}
+
+double share(std::size_t part, std::size_t whole) {
+  return static_cast<double>(part) / static_cast<double>(whole);
+}
+
+// Every bit must keep the schedule: a slow bit of another field beside it does not, and hardly
+// shows in the whole.
+bool is_scheduled(const Changes& c, const Span& span, const SurveyRows& rows) {
+  if (c.values < 2 || c.values > most_values || c.values * 6 > rows.size) return false;
+  if (!c.all.at_least(least_foretold, 12) || share(c.changed, c.pairs) < least_change_rate) {
+    return false;
+  }
+  for (int i = 0; i < span.width(); ++i) {
+    if (has_bit(rows.moved, bit_index(span.position(i))) &&
+        !c.bits[static_cast<std::size_t>(i)].at_least(least_foretold_bit, 4)) {
+      return false;
+    }
+  }
+  return true;
+}
+
+bool ends_move(const SurveyRows& rows, const Span& span) {
+  return has_bit(rows.moved, bit_index(span.msb)) && has_bit(rows.moved, bit_index(span.lsb));
+}
+
+}  // namespace
+
+std::vector<Scheduled> scheduled_fields(const SurveyRows& rows) {
+  const SurveyRows few = thinned(rows, rows_looked_at);
+  std::vector<Scheduled> fields;
+  Memory memory;
+  for (int index = 0; index < rows.length * 8; ++index) {
+    const BitPosition lsb = bit_at(index);
+    for (int width = 1; width <= 8; ++width) {
+      for (const ByteOrder order : {ByteOrder::big, ByteOrder::little}) {
+        const bool inside = lsb.bit + width <= 8;
+        if (inside && order == ByteOrder::little) continue;
+        const auto span = Span::from_lsb(lsb, width, order);
+        if (!span || span->last_byte() >= rows.length || !ends_move(few, *span)) continue;
+        const Changes found = changes(few, *span, memory);
+        if (!is_scheduled(found, *span, few)) continue;
+        fields.push_back({*span, found.values, share(found.all.right, found.all.judged)});
+      }
+    }
+  }
+  return fields;
+}
+
+}  // namespace foundling
