@@ -6,6 +6,7 @@
 match($0, /^[0-9]+: /) {
   number = substr($0, 1, RLENGTH - 2) + 0
   text = substr($0, RLENGTH + 1)
+  if (text ~ /^(Test command|Working Directory|Test timeout computed to be):/) next
   said[number] = said[number] text "\n"
   if (text ~ /^\[doctest\] test cases:/) {
     gsub(/[^0-9]+/, " ", text)

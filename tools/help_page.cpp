@@ -35,11 +35,16 @@ std::string entry(const std::string& term, const std::string& words, std::size_t
   return out + '\n';
 }
 
+// "N" of "N:INT in [1 - 9]": what a value is called, without the library's notes on its checks.
+std::string value_name(const CLI::Option* option) {
+  const std::string type = option->get_type_name();
+  return type.substr(0, type.find(':'));
+}
+
 }  // namespace
 
 HelpPage::HelpPage() {
   column_width(32);
-  label("REQUIRED", "(required)");
   label("Positionals", "Arguments");
   label("OPTIONS", "options");
   label("SUBCOMMAND", "COMMAND");
@@ -51,8 +56,24 @@ std::string HelpPage::make_description(const CLI::App* app) const {
 }
 
 std::string HelpPage::make_option(const CLI::Option* option, bool positional) const {
-  return entry(make_option_name(option, positional) + make_option_opts(option),
-               make_option_desc(option), get_column_width());
+  std::string term = make_option_name(option, positional);
+  if (const std::size_t comma = term.find(','); comma != std::string::npos) {
+    term.insert(comma + 1, " ");
+  }
+  const bool takes_value = option->get_type_size() != 0;
+  if (takes_value && !positional) term += " " + value_name(option);
+  std::string words = option->get_description();
+  if (takes_value && !option->get_default_str().empty()) {
+    words += " (default " + option->get_default_str() + ")";
+  }
+  if (option->get_required() && !positional) words += " (required)";
+  for (const CLI::Option* needed : option->get_needs()) {
+    words += " (with " + needed->get_name() + ")";
+  }
+  for (const CLI::Option* excluded : option->get_excludes()) {
+    words += " (not with " + excluded->get_name() + ")";
+  }
+  return entry(term, words, get_column_width());
 }
 
 std::string HelpPage::make_subcommand(const CLI::App* sub) const {

@@ -65,7 +65,8 @@ std::optional<std::string> unknown_option(const CLI::App& app,
 }
 
 std::string what_is_wrong(const CLI::App& app, const CLI::ParseError& problem) {
-  const std::vector<std::string> left_over = app.remaining();
+  std::vector<std::string> left_over = app.remaining();
+  left_over.erase(std::remove(left_over.begin(), left_over.end(), "--"), left_over.end());
   if (const auto message = unknown_option(app, left_over)) return *message;
   const std::vector<std::string> commands = known_commands(app);
   if (!commands.empty() && !left_over.empty()) {

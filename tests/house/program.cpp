@@ -24,11 +24,16 @@ std::string read_all(std::FILE* stream) {
   return text;
 }
 
-Ran run(const std::string& program, const std::string& command_line) {
-  std::string errors = (std::filesystem::temp_directory_path() / "house-XXXXXX").string();
-  const int handle = mkstemp(errors.data());
+std::string unique_file() {
+  std::string name = (std::filesystem::temp_directory_path() / "house-XXXXXX").string();
+  const int handle = mkstemp(name.data());
   REQUIRE_MESSAGE(handle >= 0, "no temporary file");
   close(handle);
+  return name;
+}
+
+Ran run(const std::string& program, const std::string& command_line) {
+  const std::string errors = unique_file();
   const std::string shell = "'" + program + "' " + command_line + " 2>'" + errors + "' </dev/null";
   Ran ran;
   if (std::FILE* pipe = popen(shell.c_str(), "r"); pipe != nullptr) {
@@ -49,6 +54,14 @@ Ran run(const std::string& program, const std::string& command_line) {
 Ran run_foundling(const std::string& command_line) { return run(FOUNDLING_PROGRAM, command_line); }
 Ran run_foundlingd(const std::string& command_line) {
   return run(FOUNDLINGD_PROGRAM, command_line);
+}
+
+Ran run_awk(const std::string& script, const std::string& input) {
+  const std::string file = unique_file();
+  std::ofstream(file) << input;
+  Ran ran = run("awk", "-f '" FOUNDLING_SOURCE_DIR "/" + script + "' '" + file + "'");
+  std::filesystem::remove(file);
+  return ran;
 }
 
 std::vector<std::string> lines(const std::string& text) {

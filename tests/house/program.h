@@ -15,6 +15,8 @@ struct Ran {
 // `command_line` is given to the shell after the program's quoted path.
 [[nodiscard]] Ran run_foundling(const std::string& command_line);
 [[nodiscard]] Ran run_foundlingd(const std::string& command_line);
+// A script of the repository over some text.
+[[nodiscard]] Ran run_awk(const std::string& script, const std::string& input);
 
 // The commands of the overview page, in its order.
 [[nodiscard]] std::vector<std::string> listed_commands(const std::string& page);
