@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <tuple>
 
 #include "tests/bench/recovery/fields.h"
 #include "tests/bench/recovery/session.h"
@@ -107,6 +109,9 @@ class Assembler {
     } else if (session_.origins[q] == Origin::computed) {
       board_.truth.computed.push_back(std::move(field));
     } else {
+      for (const auto& [machine, behind] : session_.machine_of) {
+        if (machine == spec.quantity) also_[static_cast<std::size_t>(behind)].push_back(field);
+      }
       board_.truth.others.push_back(std::move(field));
     }
   }
@@ -123,6 +128,7 @@ class Assembler {
       channel.high = quantity.high;
       channel.uncertainty = draft.uncertainty;
       channel.clock_offset_s = recipe_.clock_offset_s;
+      channel.also = also_[q];
       for (auto& [field, codes] : carried_[q]) {
         for (std::size_t s = 0; s < draft.words.size(); ++s)
           field.states[codes[s]] = draft.words[s];
@@ -170,6 +176,7 @@ class Assembler {
   Session session_;
   std::vector<MessageSpec> messages_;
   std::map<std::size_t, std::vector<Carried>> carried_;
+  std::map<std::size_t, std::vector<TrueField>> also_;
   RandomBoard board_;
 };
 

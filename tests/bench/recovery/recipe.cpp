@@ -81,6 +81,8 @@ void draw_paged(Recipe& r, Rng& rng) {
 Recipe draw_recipe(Family family, Rng& rng) {
   Recipe r;
   draw_common(r, rng);
+  // The named orders aside, boards come in either.
+  r.little = family != Family::plain_big && rng.chance(0.4);
   switch (family) {
     case Family::plain_big:
       break;

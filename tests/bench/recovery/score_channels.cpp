@@ -224,7 +224,9 @@ class ChannelJudge {
     }
     if (p.verdict != Verdict::strong) return;
     for (const TrueChannel& channel : board_.truth.channels) {
-      if (channel.name == p.channel && match(channel.fields, p.place) != nullptr) return;
+      if (channel.name != p.channel) continue;
+      if (match(channel.fields, p.place) != nullptr) return;
+      if (match(channel.also, p.place) != nullptr) return;
     }
     false_strong(p);
   }

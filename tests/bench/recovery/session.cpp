@@ -248,6 +248,7 @@ class Drafter {
       const int q = add_quantity("state_machine", Kind::state, {0, 4}, Origin::machine);
       rng_.shuffle(found);
       quantity(q).path = machine_course(found);
+      if (!found.empty()) session_.machine_of.emplace_back(q, found[0]->quantity);
     }
   }
 

@@ -32,6 +32,7 @@ struct Session {
   std::vector<bool> sent;       // one a quantity
   std::vector<DraftChannel> channels;
   std::vector<std::vector<std::size_t>> confounded;  // by channel index, as planned
+  std::vector<std::pair<int, int>> machine_of;  // quantities: a state machine, the switch behind it
   Plan plan;
 };
 

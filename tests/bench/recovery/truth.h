@@ -52,6 +52,7 @@ struct TrueField {
 struct TrueChannel {
   std::string name;
   std::vector<TrueField> fields;  // all that carry it; none: no signal
+  std::vector<TrueField> also;    // tell the channel among other things: no false claim
   bool excited = false;           // moved enough that it should be found
   int levels = 0;
   double low = 0, high = 0;   // what it was driven to

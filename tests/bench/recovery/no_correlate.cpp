@@ -1,9 +1,8 @@
-// Stands in for the analysers until they are built: says nothing at all.
+// Stands in for the search until it is built: says nothing at all.
 #include "decoder/analysis/correlate.h"
 
 namespace foundling {
 
-Survey survey(std::span<const MessageSeries>) { return {}; }
 Correlation correlate(std::span<const MessageSeries>, std::span<const ChannelSeries>, const Survey&,
                       const CorrelateOptions&) {
   return {};
