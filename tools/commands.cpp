@@ -1,12 +1,16 @@
 #include <array>
 
 #include "tools/command.h"
+#include "tools/decode.h"
 #include "tools/demo.h"
+#include "tools/signals.h"
 
 namespace foundling {
 
 std::span<const Command> commands() {
   static const std::array all{
+      signals_command(),
+      decode_command(),
       demo_command(),
   };
   return all;

@@ -1,0 +1,120 @@
+#include "decoder/decode/decode.h"
+
+#include <algorithm>
+#include <unordered_map>
+#include <utility>
+#include <vector>
+
+#include "decoder/decode/field_plan.h"
+
+namespace foundling {
+namespace {
+
+std::uint64_t key_of(std::uint8_t bus, CanId id) { return std::uint64_t{bus} << 32U | id.raw; }
+
+struct PagePlan {
+  std::uint64_t value = 0;
+  std::vector<FieldPlan> fields;
+};
+
+struct SelectorPlan {
+  BitsPlan bits;
+  std::vector<PagePlan> pages;  // ascending by value
+};
+
+struct MessagePlan {
+  std::vector<FieldPlan> always;
+  std::vector<SelectorPlan> selectors;
+};
+
+SelectorPlan& selector_of(MessagePlan& plan, const Span& span) {
+  const auto at = std::ranges::find_if(
+      plan.selectors, [&span](const SelectorPlan& s) { return s.bits.span == span; });
+  if (at != plan.selectors.end()) return *at;
+  return plan.selectors.emplace_back(SelectorPlan{plan_bits(span), {}});
+}
+
+std::vector<FieldPlan>& page_of(SelectorPlan& selector, std::uint64_t value) {
+  const auto at = std::ranges::lower_bound(selector.pages, value, {}, &PagePlan::value);
+  if (at != selector.pages.end() && at->value == value) return at->fields;
+  return selector.pages.insert(at, PagePlan{value, {}})->fields;
+}
+
+}  // namespace
+
+struct Decoder::State {
+  SignalMap map;
+  std::vector<Field> fields;
+  std::vector<MessagePlan> plans;
+  std::unordered_map<std::uint64_t, std::size_t> by_id;
+  Window window{};
+  std::vector<DecodedValue> values;
+
+  void apply(const std::vector<FieldPlan>& plans_of_page, std::size_t bytes, std::int64_t t_ns) {
+    for (const FieldPlan& plan : plans_of_page) {
+      if (plan.bits.bytes > bytes) continue;
+      values.push_back(value_of(plan, load(plan.bits, window), t_ns));
+    }
+  }
+
+  void apply(const MessagePlan& plan, std::size_t bytes, std::int64_t t_ns) {
+    apply(plan.always, bytes, t_ns);
+    for (const SelectorPlan& selector : plan.selectors) {
+      if (selector.bits.bytes > bytes) continue;
+      const std::uint64_t value = load(selector.bits, window);
+      const auto page = std::ranges::lower_bound(selector.pages, value, {}, &PagePlan::value);
+      if (page != selector.pages.end() && page->value == value) apply(page->fields, bytes, t_ns);
+    }
+  }
+};
+
+Decoder::Decoder(const SignalMap& map, const std::function<bool(const Field&)>& wanted)
+    : state_(std::make_unique<State>()) {
+  state_->map = map;
+  state_->plans.resize(map.messages.size());
+  for (std::size_t i = 0; i < map.messages.size(); ++i) {
+    state_->by_id.emplace(key_of(map.messages[i].bus, map.messages[i].id), i);
+  }
+  for (Field& field : fields_of(state_->map)) {
+    if (wanted && !wanted(field)) continue;
+    MessagePlan& message = state_->plans[field.message];
+    std::vector<FieldPlan>& place =
+        field.page ? page_of(selector_of(message, field.page->selector), field.page->value)
+                   : message.always;
+    const auto number = static_cast<std::uint32_t>(state_->fields.size());
+    place.push_back(plan_field(field, entry(field), number));
+    state_->fields.push_back(std::move(field));
+  }
+}
+
+Decoder::Decoder(Decoder&&) noexcept = default;
+Decoder& Decoder::operator=(Decoder&&) noexcept = default;
+Decoder::~Decoder() = default;
+
+std::span<const Field> Decoder::fields() const { return state_->fields; }
+
+const SignalEntry& Decoder::entry(const Field& field) const {
+  return state_->map.messages[field.message].signals[field.entry];
+}
+
+bool Decoder::knows(std::uint8_t bus, CanId id) const {
+  return state_->by_id.contains(key_of(bus, id));
+}
+
+std::span<const DecodedValue> Decoder::decode(const Frame& frame) {
+  return decode(frame.bus, frame.id, frame.t_ns, frame.bytes());
+}
+
+std::span<const DecodedValue> Decoder::decode(std::uint8_t bus, CanId id, std::int64_t t_ns,
+                                              std::span<const std::uint8_t> payload) {
+  State& state = *state_;
+  state.values.clear();
+  const auto at = state.by_id.find(key_of(bus, id));
+  if (at == state.by_id.end()) return {};
+  const std::size_t bytes = std::min<std::size_t>(payload.size(), 64);
+  std::copy_n(payload.begin(), bytes, state.window.begin());
+  state.apply(state.plans[at->second], bytes, t_ns);
+  return state.values;
+}
+
+}  // namespace foundling

@@ -1,0 +1,127 @@
+#include "decoder/decode/field_plan.h"
+
+#include <algorithm>
+#include <bit>
+#include <cmath>
+#include <cstring>
+
+namespace foundling {
+namespace {
+
+static_assert(std::endian::native == std::endian::little, "load() reads little-endian words");
+
+double as_number(const FieldPlan& plan, std::uint64_t raw) {
+  switch (plan.encoding) {
+    case Encoding::signed_integer:
+      return static_cast<double>(static_cast<std::int64_t>(raw << plan.bits.sign_shift) >>
+                                 plan.bits.sign_shift);
+    case Encoding::ieee_float:
+      if (plan.bits.sign_shift == 32) {
+        return static_cast<double>(std::bit_cast<float>(static_cast<std::uint32_t>(raw)));
+      }
+      return std::bit_cast<double>(raw);
+    case Encoding::unsigned_integer:
+      break;
+  }
+  return static_cast<double>(raw);
+}
+
+void reserve(DecodedValue& value, std::string_view word) {
+  value.kind = ValueKind::reserved;
+  value.word = word;
+}
+
+// Straight lines between the points; beyond them nothing is known.
+void look_up(const std::vector<TablePoint>& table, double raw, DecodedValue& value) {
+  const auto above = std::ranges::lower_bound(table, raw, {}, &TablePoint::raw);
+  if (above == table.end() || raw < table.front().raw) return reserve(value, "outside-table");
+  if (above->raw == raw) {
+    value.number = above->value;
+    return;
+  }
+  const TablePoint& low = *(above - 1);
+  const double share = (raw - low.raw) / (above->raw - low.raw);
+  value.number = low.value + share * (above->value - low.value);
+}
+
+// Codes with words come before numbers: a reserved code is never a number.
+bool has_word(const SignalEntry& entry, DecodedValue& value) {
+  for (const ReservedCode& code : entry.reserved) {
+    if (value.raw >= code.codes.first && value.raw <= code.codes.last) {
+      reserve(value, code.word);
+      return true;
+    }
+  }
+  const auto state = std::ranges::find(entry.states, value.raw, &StateWord::code);
+  if (state == entry.states.end()) return false;
+  value.kind = ValueKind::state;
+  value.word = state->word;
+  return true;
+}
+
+// A signal that has only states has no numbers.
+bool only_states(const SignalEntry& entry) {
+  return !entry.states.empty() && entry.table.empty() && entry.scale == 1 && entry.offset == 0 &&
+         (entry.unit.empty() || entry.unit == "state");
+}
+
+}  // namespace
+
+BitsPlan plan_bits(const Span& span) {
+  BitsPlan plan;
+  plan.span = span;
+  const int width = span.width();
+  const int skipped = 7 - span.msb.bit;  // bits above the field in a big-endian window
+  plan.big = span.order() == ByteOrder::big;
+  plan.wide = (plan.big ? skipped : int{span.lsb.bit}) + width > 64;
+  plan.start = plan.big ? span.msb.byte : span.lsb.byte;
+  plan.shift = plan.wide  ? std::uint8_t{0}
+               : plan.big ? static_cast<std::uint8_t>(64 - skipped - width)
+                          : span.lsb.bit;
+  plan.sign_shift = static_cast<std::uint8_t>(64 - width);
+  plan.bytes = static_cast<std::uint8_t>(span.last_byte() + 1);
+  plan.mask = ~std::uint64_t{0} >> plan.sign_shift;
+  return plan;
+}
+
+std::uint64_t load(const BitsPlan& plan, const Window& window) {
+  if (plan.wide) return extract(plan.span, window);
+  std::uint64_t word = 0;
+  std::memcpy(&word, window.data() + plan.start, sizeof word);
+  if (plan.big) word = __builtin_bswap64(word);
+  return (word >> plan.shift) & plan.mask;
+}
+
+FieldPlan plan_field(const Field& field, const SignalEntry& entry, std::uint32_t number) {
+  FieldPlan plan;
+  plan.bits = plan_bits(field.span);
+  plan.field = number;
+  plan.encoding = entry.encoding;
+  plan.plain = entry.table.empty() && entry.states.empty() && entry.reserved.empty() &&
+               entry.encoding != Encoding::ieee_float;
+  plan.scale = entry.scale;
+  plan.offset = entry.offset;
+  plan.entry = &entry;
+  return plan;
+}
+
+DecodedValue value_of(const FieldPlan& plan, std::uint64_t raw, std::int64_t t_ns) {
+  DecodedValue value;
+  value.t_ns = t_ns;
+  value.raw = raw;
+  value.field = plan.field;
+  if (!plan.plain && has_word(*plan.entry, value)) return value;
+  const double number = as_number(plan, raw);
+  value.number = number * plan.scale + plan.offset;
+  if (plan.plain) return value;
+  if (only_states(*plan.entry)) {
+    value.kind = ValueKind::code;
+  } else if (!std::isfinite(number)) {
+    reserve(value, std::isnan(number) ? "not-a-number" : "infinity");
+  } else if (!plan.entry->table.empty()) {
+    look_up(plan.entry->table, number, value);
+  }
+  return value;
+}
+
+}  // namespace foundling

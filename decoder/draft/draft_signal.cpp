@@ -1,0 +1,103 @@
+#include "decoder/draft/draft_signal.h"
+
+#include <array>
+#include <charconv>
+#include <cmath>
+#include <cstdio>
+
+namespace foundling {
+namespace {
+
+std::string_view verdict_word(Verdict verdict) {
+  switch (verdict) {
+    case Verdict::strong:
+      return "strong";
+    case Verdict::ambiguous:
+      return "ambiguous";
+    case Verdict::weak:
+      break;
+  }
+  return "weak";
+}
+
+// "0.10002 in 0.09996..0.10008": the fitted figure and its 95 % interval.
+std::string fitted(double value, const Interval& interval) {
+  return rounded(value, 6) + " in " + rounded(interval.low, 6) + ".." + rounded(interval.high, 6);
+}
+
+std::string evidence_text(const Proposal& proposal) {
+  std::string text(verdict_word(proposal.verdict));
+  if (proposal.inferred) text += ", inferred, never moved";
+  if (proposal.states.empty()) {
+    text += ", scale " + fitted(proposal.scale_fitted, proposal.scale_interval);
+    text += ", offset " + fitted(proposal.offset_fitted, proposal.offset_interval);
+    text += ' ' + proposal.unit + ", residual " + rounded(proposal.residual_rms, 3);
+    text += ' ' + proposal.unit;
+  }
+  text += ", " + std::to_string(proposal.levels) + " levels";
+  if (proposal.chance < 1) text += ", chance " + rounded(proposal.chance, 2);
+  return text;
+}
+
+// Delays are known to a few milliseconds at best; more digits would only make line diffs noisy.
+double to_milliseconds(double seconds) { return std::round(seconds * 1000) / 1000; }
+
+void add_notes(SignalEntry& entry, const Proposal& proposal) {
+  if (proposal.derived)
+    entry.notes.emplace_back("derived: computed from other channels of the bench");
+  if (proposal.untested_high_bits > 0) {
+    entry.notes.push_back("untested: the top " + std::to_string(proposal.untested_high_bits) +
+                          " bits never changed");
+  }
+  if (!proposal.ambiguous_with.empty()) {
+    std::string text = "cannot be told apart from";
+    for (const std::string& other : proposal.ambiguous_with) text += ' ' + other;
+    entry.notes.push_back(std::move(text));
+  }
+  if (!proposal.note.empty()) entry.notes.push_back(proposal.note);
+  for (const FieldPlace& place : proposal.same_as) {
+    std::array<char, 16> id{};
+    const int length = std::snprintf(id.data(), id.size(), place.id.is_extended() ? "%08X" : "%03X",
+                                     place.id.number());
+    std::string text = "the same is in message ";
+    text.append(id.data(), static_cast<std::size_t>(length));
+    if (place.page) text += " page " + std::to_string(place.page->value);
+    entry.notes.push_back(text + " bits " + to_string(place.span));
+  }
+}
+
+}  // namespace
+
+std::string rounded(double value, int digits) {
+  std::array<char, 48> text{};
+  const auto stop = std::to_chars(text.data(), text.data() + text.size(), value,
+                                  std::chars_format::general, digits)
+                        .ptr;
+  return {text.data(), stop};
+}
+
+SignalEntry draft_signal(const Proposal& proposal, const std::string& selector,
+                         const DraftSource& source) {
+  SignalEntry entry;
+  entry.name = proposal.channel;
+  entry.span = proposal.place.span;
+  if (proposal.place.page) {
+    entry.page = PageOf{
+        selector, {.base = static_cast<std::int64_t>(proposal.place.page->value), .times = 0}};
+  }
+  if (proposal.is_signed) entry.encoding = Encoding::signed_integer;
+  if (proposal.is_float) entry.encoding = Encoding::ieee_float;
+  if (proposal.states.empty()) {
+    entry.scale = proposal.scale;
+    entry.offset = proposal.offset;
+    entry.unit = proposal.unit;
+  }
+  for (const auto& [code, word] : proposal.states) entry.states.push_back({code, word});
+  entry.delay_s = to_milliseconds(proposal.delay_s);
+  entry.time_constant_s = to_milliseconds(proposal.time_constant_s);
+  add_notes(entry, proposal);
+  entry.seen.push_back({source.capture, source.session, evidence_text(proposal)});
+  return entry;
+}
+
+}  // namespace foundling

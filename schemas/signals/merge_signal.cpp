@@ -1,0 +1,149 @@
+#include "schemas/signals/merge_signal.h"
+
+#include <algorithm>
+#include <cmath>
+#include <vector>
+
+#include "schemas/signals/fact_text.h"
+#include "schemas/signals/field.h"
+#include "schemas/signals/write.h"
+
+namespace foundling {
+namespace {
+
+// Kinds of line that a finding has once or as a group, and that replace each other.
+template <typename Wanted>
+bool is(const Node& node) {
+  return std::holds_alternative<Wanted>(node.fact);
+}
+
+bool is_value(const Node& node) {
+  return is<fact::Linear>(node) || is<fact::TableHead>(node) || is<TablePoint>(node);
+}
+
+using Kind = bool (*)(const Node&);
+
+// Puts `lines` where the first line of that kind was, or after the last fact before `otherwise`.
+void replace_kind(std::vector<Node>& children, Kind kind, std::vector<Node> lines) {
+  if (lines.empty()) return;
+  const auto first = std::ranges::find_if(children, kind);
+  std::string comment;
+  auto at = std::distance(children.begin(), first);
+  if (first != children.end()) {
+    comment = first->comment;
+    // A comment behind a line that goes is kept on a line of its own.
+    std::vector<Node> kept;
+    for (auto line = first + 1; line != children.end(); ++line) {
+      if (!kind(*line)) {
+        kept.push_back(std::move(*line));
+      } else if (!line->comment.empty()) {
+        kept.push_back(Node{fact::Comment{line->comment}, {}, {}, {}, {}});
+      }
+    }
+    children.erase(first, children.end());
+    std::ranges::move(kept, std::back_inserter(children));
+  } else {
+    const auto status = std::ranges::find_if(children, is<fact::StatusLine>);
+    at = std::distance(children.begin(), status);
+  }
+  lines.front().comment = comment;
+  children.insert(children.begin() + at, lines.begin(), lines.end());
+}
+
+std::vector<Node> lines_of(const Node& node, Kind kind) {
+  std::vector<Node> lines;
+  std::ranges::copy_if(node.children, std::back_inserter(lines), kind);
+  return lines;
+}
+
+bool words_agree(const SignalEntry& map, const SignalEntry& found) {
+  return std::ranges::all_of(map.states, [&found](const StateWord& state) {
+    const auto other = std::ranges::find(found.states, state.code, &StateWord::code);
+    return other == found.states.end() || other->word == state.word;
+  });
+}
+
+}  // namespace
+
+bool same_place(const SignalEntry& a, const SignalEntry& b) {
+  return a.span == b.span && a.step == b.step && a.page == b.page && a.encoding == b.encoding;
+}
+
+bool agrees(const SignalEntry& map, const SignalEntry& found) {
+  constexpr double tolerance = 0.01;
+  if (!same_place(map, found) || !words_agree(map, found)) return false;
+  if (!map.table.empty()) return true;  // a line found through a curve proves nothing against it
+  const double scale = std::abs(map.scale);
+  return std::abs(map.scale - found.scale) <= tolerance * scale &&
+         std::abs(map.offset - found.offset) <= 2 * scale + tolerance * std::abs(map.offset);
+}
+
+std::string figures(const SignalEntry& entry) {
+  std::string out = to_text(fact::Bits{entry.span, entry.step, entry.encoding});
+  if (entry.page) out += ", " + to_text(*entry.page);
+  if (!entry.states.empty()) {
+    for (const StateWord& state : entry.states) out += ", " + to_text(state);
+  } else {
+    out += ", " + to_text(fact::Linear{entry.scale, entry.offset, entry.unit});
+  }
+  if (!entry.seen.empty()) {
+    out += " (" + entry.seen.front().source + " session " +
+           std::to_string(entry.seen.front().session) + ')';
+  }
+  return out;
+}
+
+Node updated(const Node& node, const SignalEntry& found) {
+  Node out = node;
+  const Node fresh = node_of(found);
+  const std::vector<Kind> kinds{is<PageOf>,      is<fact::Bits>,  is_value,
+                                is<StateWord>,   is<fact::Delay>, is<fact::TimeConstant>,
+                                is<ReservedCode>};
+  if (!found.page) std::erase_if(out.children, is<PageOf>);
+  for (const Kind kind : kinds) replace_kind(out.children, kind, lines_of(fresh, kind));
+  for (const Node& note : lines_of(fresh, is<fact::Note>)) {
+    if (std::ranges::find(out.children, note) == out.children.end()) out.children.push_back(note);
+  }
+  add_evidence(out, found, true);
+  return out;
+}
+
+void add_evidence(Node& node, const SignalEntry& found, bool replace) {
+  for (const Node& line : lines_of(node_of(found), is<Evidence>)) {
+    const auto& seen = std::get<Evidence>(line.fact);
+    const auto same = std::ranges::find_if(node.children, [&seen](const Node& child) {
+      const auto* old = std::get_if<Evidence>(&child.fact);
+      return old != nullptr && old->source == seen.source && old->session == seen.session;
+    });
+    if (same == node.children.end()) {
+      node.children.push_back(line);
+    } else if (replace) {
+      same->fact = line.fact;
+    }
+  }
+}
+
+bool add_comment(Node& node, const std::string& text) {
+  const Node comment{fact::Comment{"# " + text}, {}, {}, {}, {}};
+  if (std::ranges::find(node.children, comment) != node.children.end()) return false;
+  node.children.push_back(comment);
+  return true;
+}
+
+std::optional<SignalEntry> member_of(const MessageEntry& message, const SignalEntry& series,
+                                     std::int64_t n) {
+  const auto field = field_of(message, series, n);
+  if (!field) return {};
+  SignalEntry member = series;
+  member.name = field->name;
+  member.numbers.reset();
+  member.step.reset();
+  member.span = field->span;
+  if (member.page) {
+    member.page->value =
+        IndexFormula{.base = static_cast<std::int64_t>(field->page->value), .times = 0};
+  }
+  return member;
+}
+
+}  // namespace foundling

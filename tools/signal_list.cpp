@@ -1,0 +1,117 @@
+#include "tools/signal_list.h"
+
+#include <algorithm>
+#include <array>
+#include <cstdio>
+#include <nlohmann/json.hpp>
+#include <vector>
+
+#include "schemas/signals/fact_text.h"
+#include "schemas/signals/utf8.h"
+
+namespace foundling {
+namespace {
+
+std::string_view status_word(Status status) {
+  if (status == Status::confirmed) return "confirmed";
+  return status == Status::refuted ? "refuted" : "proposed";
+}
+
+std::string identifier_text(CanId id) {
+  std::array<char, 16> text{};
+  const int length =
+      std::snprintf(text.data(), text.size(), id.is_extended() ? "%08X" : "%03X", id.number());
+  return {text.data(), static_cast<std::size_t>(length)};
+}
+
+const SignalEntry& entry_of(const SignalMap& map, const Field& field) {
+  return map.messages[field.message].signals[field.entry];
+}
+
+std::string value_text(const SignalEntry& entry) {
+  if (!entry.table.empty()) return to_text(fact::TableHead{entry.unit}).substr(8);
+  const bool words_only = !entry.states.empty() && entry.scale == 1 && entry.offset == 0;
+  if (words_only) return std::to_string(entry.states.size()) + " states";
+  return to_text(fact::Linear{entry.scale, entry.offset, entry.unit}).substr(8);
+}
+
+using Row = std::array<std::string, 6>;
+
+Row row_of(const SignalMap& map, const Field& field) {
+  const MessageEntry& message = map.messages[field.message];
+  const SignalEntry& entry = entry_of(map, field);
+  std::string bits = to_string(field.span);
+  if (entry.encoding == Encoding::signed_integer) bits += " signed";
+  if (entry.encoding == Encoding::ieee_float) bits += " float";
+  return {
+      field.name, identifier_text(message.id), field.page ? std::to_string(field.page->value) : "-",
+      bits,       value_text(entry),           std::string(status_word(entry.status))};
+}
+
+}  // namespace
+
+std::string list_as_text(const SignalMap& map) {
+  std::vector<Row> rows{{"signal", "message", "page", "bits", "value", "status"}};
+  for (const Field& field : fields_of(map)) rows.push_back(row_of(map, field));
+  std::array<std::size_t, 6> widths{};
+  for (const Row& row : rows) {
+    for (std::size_t i = 0; i < row.size(); ++i)
+      widths[i] = std::max(widths[i], characters(row[i]));
+  }
+  std::string out;
+  for (const Row& row : rows) {
+    for (std::size_t i = 0; i < row.size(); ++i) {
+      out += row[i];
+      if (i + 1 < row.size()) out.append(widths[i] - characters(row[i]) + 2, ' ');
+    }
+    out += '\n';
+  }
+  return out;
+}
+
+std::string list_as_json(const SignalMap& map) {
+  nlohmann::json signals = nlohmann::json::array();
+  for (const Field& field : fields_of(map)) {
+    const MessageEntry& message = map.messages[field.message];
+    const SignalEntry& entry = entry_of(map, field);
+    nlohmann::json item{{"signal", field.name},
+                        {"bus", message.bus},
+                        {"identifier", message.id.number()},
+                        {"extended", message.id.is_extended()},
+                        {"selector", nullptr},
+                        {"span", to_string(field.span)},
+                        {"width", field.span.width()},
+                        {"byte_order", to_string(field.span.order())},
+                        {"signed", entry.encoding == Encoding::signed_integer},
+                        {"float", entry.encoding == Encoding::ieee_float},
+                        {"scale", entry.scale},
+                        {"offset", entry.offset},
+                        {"unit", entry.unit},
+                        {"delay_s", entry.delay_s + entry.time_constant_s},
+                        {"states", nullptr},
+                        {"status", status_word(entry.status)}};
+    if (field.page) {
+      item["selector"] = {{"span", to_string(field.page->selector)}, {"value", field.page->value}};
+    }
+    for (const StateWord& state : entry.states) {
+      item["states"][std::to_string(state.code)] = state.word;
+    }
+    if (!entry.table.empty()) {
+      item["scale"] = nullptr;
+      item["offset"] = nullptr;
+      for (const TablePoint& point : entry.table) {
+        item["table"].push_back({{"raw", point.raw}, {"value", point.value}});
+      }
+    }
+    for (const ReservedCode& code : entry.reserved) {
+      item["reserved"].push_back(
+          {{"first", code.codes.first}, {"last", code.codes.last}, {"word", code.word}});
+    }
+    signals.push_back(std::move(item));
+  }
+  const nlohmann::json list{
+      {"format", "foundling-signals"}, {"version", 1}, {"board", map.board}, {"signals", signals}};
+  return list.dump(2) + '\n';
+}
+
+}  // namespace foundling

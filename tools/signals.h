@@ -1,0 +1,9 @@
+#pragma once
+
+#include "tools/command.h"
+
+namespace foundling {
+
+Command signals_command();
+
+}  // namespace foundling
