@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <optional>
 
 #include "tests/bench/recovery/check_codes.h"
 #include "tests/bench/recovery/perfect_answer.h"
@@ -82,6 +83,56 @@ Residuals compare(const RandomBoard& board, const TrueChannel& channel, const Tr
     result.outside += std::abs(value - reading->value) > allowed ? 1 : 0;
   }
   return result;
+}
+
+struct Plateau {
+  double x = 0;  // the reading
+  double raw = 0;
+  int frames = 0;
+};
+
+std::vector<Plateau> plateaus_of(const RandomBoard& board, const TrueChannel& channel,
+                                 const TrueField& field, const ChannelSeries& readings) {
+  const MessageSeries& message = *find_message(board.messages, field.bus, field.id);
+  const double settle = field.delay_s * 2 + 0.8 + 12 * field.time_constant_s;
+  std::map<const Reading*, Plateau> plateaus;
+  for (const std::size_t i : rows_of(message, page_of(field))) {
+    const double t = static_cast<double>(message.t_ns[i]) * 1e-9;
+    if (t < field.ordinary_from_s) continue;
+    const Reading* reading = settled_reading(readings, t - channel.clock_offset_s, settle);
+    if (reading == nullptr) continue;
+    Plateau& plateau = plateaus[reading];
+    plateau.x = reading->value;
+    plateau.raw += raw_value(extract(field.span, message.row(i)), field.span.width(),
+                             field.is_signed, field.is_float);
+    ++plateau.frames;
+  }
+  std::vector<Plateau> result;
+  for (auto [reading, plateau] : plateaus) {
+    plateau.raw /= plateau.frames;
+    result.push_back(plateau);
+  }
+  return result;
+}
+
+// (fitted slope - true slope) / standard error; nothing with fewer than eight plateaus.
+std::optional<double> slope_score(const RandomBoard& board, const TrueChannel& channel,
+                                  const TrueField& field, const ChannelSeries& readings) {
+  const std::vector<Plateau> plateaus = plateaus_of(board, channel, field, readings);
+  const auto n = static_cast<double>(plateaus.size());
+  if (n < 8) return {};
+  double mean_x = 0, mean_raw = 0, raw_raw = 0, raw_x = 0, rest = 0;
+  for (const Plateau& p : plateaus) mean_x += p.x / n, mean_raw += p.raw / n;
+  for (const Plateau& p : plateaus) {
+    raw_raw += (p.raw - mean_raw) * (p.raw - mean_raw);
+    raw_x += (p.raw - mean_raw) * (p.x - mean_x);
+  }
+  const double slope = raw_x / raw_raw;
+  for (const Plateau& p : plateaus) {
+    const double off = p.x - mean_x - slope * (p.raw - mean_raw);
+    rest += off * off;
+  }
+  return (slope - field.line_scale) / std::sqrt(rest / (n - 2) / raw_raw);
 }
 
 }  // namespace
@@ -189,6 +240,36 @@ TEST_CASE("frames decoded with the true field give what was applied, within the 
       }
     }
   }
+}
+
+TEST_CASE("the line through settled plateaus of the true field is the true line") {
+  // A straight least-squares fit of readings on plateau means of the true raw values. Its slope
+  // must scatter about the truth without bias: the yardstick for the analyser's intervals.
+  double sum = 0, sum_of_squares = 0;
+  int lines = 0;
+  for (const Family family : all_families()) {
+    for (std::uint64_t seed = 1; seed <= 2; ++seed) {
+      const RandomBoard& board = board_of(family, seed);
+      for (std::size_t c = 0; c < board.channels.size(); ++c) {
+        const TrueChannel& channel = board.truth.channels[c];
+        if (!channel.excited || board.channels[c].channel.kind != ChannelKind::hold) continue;
+        const TrueField& field = channel.fields.front();
+        if (!field.states.empty() || field.saturates_below < field.saturates_above) continue;
+        const auto score = slope_score(board, channel, field, board.channels[c]);
+        if (!score) continue;
+        ++lines;
+        sum += *score;
+        sum_of_squares += *score * *score;
+      }
+    }
+  }
+  REQUIRE(lines > 100);
+  CAPTURE(lines);
+  CAPTURE(sum / lines);
+  CAPTURE(sum_of_squares / lines);
+  CHECK(std::abs(sum / lines) < 3 / std::sqrt(lines) * 1.2);
+  CHECK(sum_of_squares / lines < 2.0);
+  CHECK(sum_of_squares / lines > 0.5);
 }
 
 TEST_CASE("counters and checks in the frames are what the truth says") {
