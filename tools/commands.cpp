@@ -1,5 +1,6 @@
 #include <array>
 
+#include "tools/check.h"
 #include "tools/command.h"
 #include "tools/decode.h"
 #include "tools/demo.h"
@@ -10,6 +11,7 @@ namespace foundling {
 std::span<const Command> commands() {
   static const std::array all{
       signals_command(),
+      check_command(),
       decode_command(),
       demo_command(),
   };

@@ -1,0 +1,149 @@
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <optional>
+
+#include "decoder/decode/check_pairs.h"
+
+namespace foundling {
+namespace {
+
+std::int64_t nanoseconds(double seconds) {
+  return static_cast<std::int64_t>(std::llround(seconds * 1e9));
+}
+
+std::span<const double> numbers(const Track& track, const Rows& rows) {
+  return std::span(track.number).subspan(rows.first, rows.size());
+}
+
+// Where the signal came to rest on a plateau: the mean of its last third.
+std::optional<double> rest_level(const Track& track, const Plateau& plateau) {
+  const std::int64_t third = (plateau.to_ns - plateau.from_ns) / 3;
+  const Rows rows = rows_between(track, plateau.to_ns - third, plateau.to_ns);
+  if (rows.size() == 0) return {};
+  return middle_mean(numbers(track, rows));
+}
+
+struct Step {  // from one plateau to the next
+  const Plateau* plateau;
+  double from;
+  double to;
+};
+
+// Changes that stand out from the noise, twenty steps of the raw value or more.
+std::vector<Step> large_steps(const SignalEntry& entry, const Track& track,
+                              const std::vector<Plateau>& plateaus) {
+  std::vector<Step> steps;
+  for (std::size_t i = 1; i < plateaus.size(); ++i) {
+    const auto from = rest_level(track, plateaus[i - 1]);
+    const auto to = rest_level(track, plateaus[i]);
+    if (from && to && std::abs(*to - *from) >= 20 * std::abs(entry.scale)) {
+      steps.push_back({&plateaus[i], *from, *to});
+    }
+  }
+  return steps;
+}
+
+// When the signal had made 1 - 1/e of the step: pure delay plus time constant.
+std::optional<double> crossing_s(const Track& track, const Step& step) {
+  const double target = step.from + (step.to - step.from) * (1 - std::exp(-1.0));
+  const Rows rows = rows_between(track, step.plateau->from_ns, step.plateau->to_ns);
+  for (std::size_t i = rows.first; i < rows.last; ++i) {
+    if ((track.number[i] - target) * (step.to - step.from) < 0) continue;
+    auto at = static_cast<double>(track.t_ns[i] - step.plateau->from_ns) / 1e9;
+    if (i > rows.first && track.number[i] != track.number[i - 1]) {
+      const double back = (track.number[i] - target) / (track.number[i] - track.number[i - 1]);
+      at -= back * static_cast<double>(track.t_ns[i] - track.t_ns[i - 1]) / 1e9;
+    }
+    return at;
+  }
+  return {};
+}
+
+// When the signal entered the band of 1 % or two raw steps around its rest for good.
+double entry_s(const SignalEntry& entry, const Track& track, const Step& step) {
+  const double band = std::max(0.01 * std::abs(step.to - step.from), 2 * std::abs(entry.scale));
+  const std::int64_t third = (step.plateau->to_ns - step.plateau->from_ns) / 3;
+  const Rows rows = rows_between(track, step.plateau->from_ns, step.plateau->to_ns - third);
+  for (std::size_t i = rows.last; i > rows.first; --i) {
+    if (std::abs(track.number[i - 1] - step.to) > band) {
+      return static_cast<double>(track.t_ns[i - 1] - step.plateau->from_ns) / 1e9;
+    }
+  }
+  return 0;
+}
+
+double measured_delay_s(const SignalEntry& entry, const Track& track,
+                        const std::vector<Plateau>& plateaus) {
+  std::vector<double> delays;
+  for (const Step& step : large_steps(entry, track, plateaus)) {
+    if (const auto at = crossing_s(track, step)) delays.push_back(*at);
+  }
+  return delays.empty() ? entry.delay_s + entry.time_constant_s : median(std::move(delays));
+}
+
+std::int64_t end_of(const Track& track) { return track.t_ns.empty() ? 0 : track.t_ns.back() + 1; }
+
+}  // namespace
+
+double settling_s(const SignalEntry& entry, const Track& track,
+                  const std::vector<Plateau>& plateaus) {
+  const double two_periods = 2 * period_s(track);
+  if (entry.delay_s != 0 || entry.time_constant_s != 0) {
+    constexpr double constants = 7;  // e^-7 is a thousandth of the step
+    return std::max(0.0, entry.delay_s) + constants * entry.time_constant_s + two_periods;
+  }
+  if (!track.word.empty()) return std::max(0.5, two_periods);  // states say nothing on the way
+  std::vector<double> entries;
+  for (const Step& step : large_steps(entry, track, plateaus)) {
+    entries.push_back(entry_s(entry, track, step));
+  }
+  if (entries.empty()) return std::max(0.5, two_periods);
+  std::ranges::sort(entries);
+  return entries[entries.size() * 9 / 10] + two_periods;
+}
+
+Pairs pair_plateaus(const SignalEntry& entry, const Track& track, const ChannelSeries& channel) {
+  Pairs pairs;
+  const std::vector<Plateau> all = plateaus(channel, end_of(track));
+  pairs.possible = all.size();
+  const std::int64_t settling = nanoseconds(settling_s(entry, track, all));
+  for (const Plateau& plateau : all) {
+    const Rows rows = rows_between(track, plateau.from_ns + settling, plateau.to_ns);
+    if (plateau.from_ns + settling >= plateau.to_ns || rows.size() == 0) continue;
+    pairs.bench.push_back(plateau.value);
+    pairs.signal.push_back(middle_mean(numbers(track, rows)));
+    pairs.uncertainty.push_back(plateau.uncertainty);
+  }
+  pairs.delay_s = measured_delay_s(entry, track, all);
+  return pairs;
+}
+
+Pairs pair_states(const SignalEntry& entry, const Track& track, const ChannelSeries& channel) {
+  Pairs pairs;
+  const std::vector<Plateau> all = plateaus(channel, end_of(track));
+  pairs.possible = all.size();
+  const std::int64_t settling = nanoseconds(settling_s(entry, track, all));
+  std::vector<double> delays;
+  for (const Plateau& plateau : all) {
+    const Rows whole = rows_between(track, plateau.from_ns, plateau.to_ns);
+    const bool first = &plateau == &all.front();
+    for (std::size_t i = whole.first; i < whole.last && !first; ++i) {
+      if (track.word[i] != plateau.state) continue;
+      delays.push_back(static_cast<double>(track.t_ns[i] - plateau.from_ns) / 1e9);
+      break;
+    }
+    if (plateau.from_ns + settling >= plateau.to_ns) continue;
+    const Rows rows = rows_between(track, plateau.from_ns + settling, plateau.to_ns);
+    if (rows.size() == 0) continue;
+    std::size_t right = 0;
+    for (std::size_t i = rows.first; i < rows.last; ++i) right += track.word[i] == plateau.state;
+    pairs.bench.push_back(0);
+    pairs.signal.push_back(2 * right > rows.size() ? 0 : 1);
+    pairs.uncertainty.push_back(0);
+  }
+  pairs.delay_s = delays.empty() ? entry.delay_s : median(std::move(delays));
+  return pairs;
+}
+
+}  // namespace foundling

@@ -1,0 +1,141 @@
+// `foundling check`: a signal map held against a session that it was not made from.
+#include "tools/check.h"
+
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <charconv>
+#include <iostream>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "decoder/decode/check.h"
+#include "schemas/capture/capture_reader.h"
+#include "tools/check_text.h"
+#include "tools/name_pattern.h"
+#include "tools/signal_file.h"
+
+namespace foundling {
+namespace {
+
+struct Wanted {
+  std::string first;
+  std::string second;
+  std::optional<std::int64_t> session;
+  std::vector<std::string> tolerances;
+  bool json = false;
+};
+
+struct NamedTolerance {
+  std::string pattern;
+  double value = 0;
+};
+
+int fail(const Error& error) {
+  std::cerr << "foundling check: error: " << error.message << '\n';
+  return exit_trouble;
+}
+
+std::optional<double> positive_number(std::string_view text) {
+  double value = 0;
+  const char* end = text.data() + text.size();
+  const auto [stop, failure] = std::from_chars(text.data(), end, value);
+  if (text.empty() || failure != std::errc{} || stop != end || !(value >= 0) || value > 1e30) {
+    return {};
+  }
+  return value;
+}
+
+// "1%" replaces the gain tolerance; "cell_*=0.01" sets an absolute one.
+Result<CheckOptions> options_of(const std::vector<std::string>& texts) {
+  CheckOptions options;
+  std::vector<NamedTolerance> named;
+  for (const std::string& text : texts) {
+    const auto equals = text.rfind('=');
+    const std::string_view whole(text);
+    if (equals != std::string::npos && equals > 0) {
+      const auto value = positive_number(whole.substr(equals + 1));
+      if (value) {
+        named.push_back({text.substr(0, equals), *value});
+        continue;
+      }
+    } else if (whole.ends_with('%')) {
+      const auto percent = positive_number(whole.substr(0, whole.size() - 1));
+      if (percent) {
+        options.gain = *percent / 100;
+        continue;
+      }
+    }
+    return Error{ErrorCode::usage,
+                 "--tolerance takes a percentage of the largest reading, such as "
+                 "1%, or a signal and a figure in its unit, such as "
+                 "pack_current=0.5, not '" +
+                     text + '\''};
+  }
+  options.absolute = [named](const std::string& signal) -> std::optional<double> {
+    for (auto it = named.rbegin(); it != named.rend(); ++it) {  // the last one said wins
+      if (matches(it->pattern, signal)) return it->value;
+    }
+    return {};
+  };
+  return options;
+}
+
+int run(const Wanted& wanted) {
+  const auto options = options_of(wanted.tolerances);
+  if (!options) return fail(options.error());
+  const auto files = tell_apart(wanted.first, wanted.second);
+  if (!files) return fail(files.error());
+  const auto map = load_signal_file(files->map, std::cerr);
+  if (!map) return fail(map.error());
+  auto capture = CaptureReader::open(files->capture);
+  if (!capture) return fail(capture.error());
+  const auto session = capture->session(wanted.session);
+  if (!session) return fail(session.error());
+  const auto data = capture->load(session->id);
+  if (!data) return fail(data.error());
+
+  const MapCheck check = check_map(map->read.map, data->messages, data->channels, *options);
+  std::cout << (wanted.json ? check_as_json(check) : check_as_text(check));
+  if (check.signals.empty()) {
+    std::cerr << "foundling check: session " << session->id << " of " << files->capture
+              << " has no channel that the map has a signal for: nothing was checked\n";
+    return exit_findings;
+  }
+  return std::ranges::all_of(check.signals, &SignalCheck::pass) ? exit_good : exit_findings;
+}
+
+std::function<int()> declare(CLI::App& app) {
+  auto wanted = std::make_shared<Wanted>();
+  app.add_option("MAP", wanted->first, "A signal map")->required();
+  app.add_option("CAPTURE", wanted->second,
+                 "A capture with readings, not the one the map was made from; in either order")
+      ->required();
+  app.add_option("--session", wanted->session,
+                 "Which session; the last one with frames if not said")
+      ->type_name("N");
+  app.add_flag("--json", wanted->json, "JSON instead of a table");
+  app.add_option("--tolerance", wanted->tolerances,
+                 "P%: of the largest reading, instead of 0.5%; NAME=VALUE: the largest error of "
+                 "that signal, in its unit; may be given several times")
+      ->type_name("P%|NAME=VALUE")
+      ->allow_extra_args(false);
+  app.footer(
+      "A signal passes when its largest error is within 0.5 % of the largest reading, plus two "
+      "steps of\n"
+      "its raw value, plus twice the readings' standard uncertainty. Exit status 1 when one "
+      "fails.\n"
+      "\n"
+      "Example: hold a map against a second session\n"
+      "  foundling check tractor.signals second.capture --tolerance 'cell_*=0.01'");
+  return [wanted] { return run(*wanted); };
+}
+
+}  // namespace
+
+Command check_command() {
+  return {"check", "Hold a signal map against a session that it was not made from", declare};
+}
+
+}  // namespace foundling
