@@ -1,0 +1,98 @@
+#include "decoder/analysis/advice.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <set>
+
+namespace foundling {
+namespace {
+
+std::string number(double value) {
+  char text[32];
+  std::snprintf(text, sizeof text, "%.4g", value);
+  return text;
+}
+
+struct Range {
+  double low = 0;
+  double high = 0;
+};
+
+Range range_of(const ChannelSeries& channel) {
+  Range range{channel.readings.front().value, channel.readings.front().value};
+  for (const Reading& r : channel.readings) {
+    range.low = std::min(range.low, r.value);
+    range.high = std::max(range.high, r.value);
+  }
+  return range;
+}
+
+std::string list(const std::vector<std::string>& names) {
+  std::string text;
+  for (std::size_t i = 0; i < names.size(); ++i) {
+    if (i > 0) text += i + 1 == names.size() ? " and " : ", ";
+    text += names[i];
+  }
+  return text;
+}
+
+}  // namespace
+
+std::string advise_levels(const ChannelSeries& channel, int levels) {
+  const std::string name = channel.channel.name;
+  return name + " only had " + std::to_string(levels) + (levels == 1 ? " level" : " levels") +
+         "; at least " + std::to_string(levels_needed) + " needed: set it to " +
+         std::to_string(levels_needed) +
+         " or more different values in mixed order, as far apart as its limits allow.";
+}
+
+std::string advise_words(const ChannelSeries& channel, const StateSearch& search) {
+  const std::string name = channel.channel.name;
+  if (search.words < 2) {
+    return name +
+           " never changed: switch it back and forth at least 8 times, at irregular moments.";
+  }
+  return name + " changed only " + std::to_string(search.changes) +
+         (search.changes == 1 ? " time" : " times") +
+         ", which chance could match: switch it at least 8 times, at irregular moments.";
+}
+
+std::vector<std::string> advise_separation(const std::vector<Claim>& claims) {
+  std::vector<std::string> advice;
+  std::set<std::vector<std::string>> told;
+  for (const Claim& claim : claims) {
+    if (claim.ambiguous_with.empty()) continue;
+    std::vector<std::string> names = claim.ambiguous_with;
+    names.push_back(claim.channel->channel.name);
+    std::sort(names.begin(), names.end());
+    if (!told.insert(names).second) continue;
+    const Range range = range_of(*claim.channel);
+    const std::string& unit = claim.channel->channel.unit;
+    const std::vector<std::string> rest = claim.ambiguous_with;
+    advice.push_back(
+        list(names) + " always moved together, so their fields cannot be told apart: hold " +
+        list(rest) + " still and step " + claim.channel->channel.name + " through at least " +
+        std::to_string(levels_needed) + " values between " + number(range.low) + " and " +
+        number(range.high) + " " + unit + " in mixed order, then the other way round.");
+  }
+  return advice;
+}
+
+std::vector<std::string> advise_range(const std::vector<Proposal>& proposals) {
+  // One raw step beyond what the tested bits can hold would move the first untested one.
+  std::vector<std::string> advice;
+  for (const Proposal& p : proposals) {
+    if (p.untested_high_bits == 0 || p.rank != 1 || p.derived || p.inferred || p.is_float) continue;
+    const double raw = std::ldexp(1.0, p.place.span.width() - p.untested_high_bits);
+    advice.push_back(p.channel + ": the top " + std::to_string(p.untested_high_bits) +
+                     (p.untested_high_bits == 1 ? " bit" : " bits") +
+                     " of its field never moved; only a value beyond " +
+                     number(p.offset + p.scale * raw) + " " + p.unit +
+                     " would show whether they belong to it. Never go beyond the limits of the "
+                     "cell, the sensor or the board for that.");
+  }
+  return advice;
+}
+
+}  // namespace foundling

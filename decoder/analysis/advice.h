@@ -1,0 +1,21 @@
+// What the bench should do next, in sentences that a battery person understands.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "decoder/analysis/claims.h"
+#include "decoder/analysis/state_search.h"
+
+namespace foundling {
+
+inline constexpr int levels_needed = 5;  // of a numeric channel, for a straight line to be judged
+
+[[nodiscard]] std::string advise_levels(const ChannelSeries& channel, int levels);
+[[nodiscard]] std::string advise_words(const ChannelSeries& channel, const StateSearch& search);
+// One sentence a set of channels that moved together.
+[[nodiscard]] std::vector<std::string> advise_separation(const std::vector<Claim>& claims);
+// One sentence for the fields whose top bits never moved; none if there are none.
+[[nodiscard]] std::vector<std::string> advise_range(const std::vector<Proposal>& proposals);
+
+}  // namespace foundling

@@ -1,0 +1,217 @@
+#include "decoder/analysis/channel_search.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace foundling {
+namespace {
+
+constexpr std::size_t most_candidates = 8;
+constexpr double promising_r2 = 0.85;   // of a neighbourhood, before it is refined
+constexpr double convincing_r2 = 0.97;  // no need to look at other delays
+
+struct Neighbourhood {
+  std::size_t stream;
+  SpanScore score;
+};
+
+// The best spans of all streams at one delay, none overlapping another of its stream and order.
+std::vector<Neighbourhood> neighbourhoods(std::span<const Stream> streams, const RowSet& set,
+                                          std::int64_t delay_ns) {
+  std::vector<Neighbourhood> all;
+  for (std::size_t s = 0; s < streams.size(); ++s) {
+    Moments m = row_means(streams[s], set, delay_ns);
+    if (m.rows.size() < 4 || m.bits.empty()) continue;
+    const std::vector<double> x = centred_x(m, set);
+    const double x_variance = variance(x);
+    if (!(x_variance > 0)) continue;
+    const std::vector<double> c = bit_covariances(m, x);
+    if (greatest_bit_correlation(m, c, x_variance) < 0.3) continue;
+    make_covariance(m);
+    for (const SpanScore& score : search_spans(m, c, x_variance, {24, promising_r2})) {
+      all.push_back({s, score});
+    }
+  }
+  std::stable_sort(all.begin(), all.end(), [](const Neighbourhood& a, const Neighbourhood& b) {
+    return a.score.r2 > b.score.r2;
+  });
+  std::vector<Neighbourhood> best;
+  for (const Neighbourhood& n : all) {
+    const bool taken = std::any_of(best.begin(), best.end(), [&](const Neighbourhood& b) {
+      return b.stream == n.stream && b.score.span.overlaps(n.score.span) &&
+             b.score.span.order() == n.score.span.order();
+    });
+    if (!taken) best.push_back(n);
+    if (best.size() == 2 * most_candidates) break;
+  }
+  return best;
+}
+
+// Every row's frames, and the field's deviation within the rows.
+struct Fit {
+  std::vector<double> raw;
+  std::vector<std::size_t> frames;
+  double noise = 0;
+};
+
+Fit fit_rows(const Stream& stream, const RowSet& set, std::int64_t delay_ns, const Field& field) {
+  Fit fit;
+  fit.raw = raw_row_means(stream, set, delay_ns, field.span, field.coding);
+  for (const Row& row : set.rows) {
+    const auto [from, to] = frames_of(stream, row, set.kind, delay_ns);
+    fit.frames.push_back(to - from);
+  }
+  const CodedFrames coded = coded_frames(stream, set, delay_ns, 20000);
+  const std::vector<double> values = coded_values(stream, coded, field.span, field.coding);
+  if (set.kind == ChannelKind::hold) {
+    fit.noise = noise_within_rows(values, coded.plateau);
+  } else if (values.size() > 2) {
+    double squares = 0;
+    for (std::size_t i = 2; i < values.size(); ++i) {
+      const double bend = values[i] - 2 * values[i - 1] + values[i - 2];
+      squares += bend * bend;
+    }
+    fit.noise = std::sqrt(squares / (6 * static_cast<double>(values.size() - 2)));
+  }
+  return fit;
+}
+
+// How much of the residual is new from row to row (von Neumann's ratio, halved): near 1 for
+// independent errors, near 0 for a slow wander that only looks like the channel.
+double coherence_of(const RowSet& set, std::span<const double> raw, const LineFit& line) {
+  double square = 0;
+  double steps = 0;
+  double last = 0;
+  int n = 0;
+  for (std::size_t i = 0; i < raw.size(); ++i) {
+    if (!std::isfinite(raw[i])) continue;
+    const double r = set.rows[i].x - line.intercept - line.slope * raw[i];
+    square += r * r;
+    if (n > 0) steps += (r - last) * (r - last);
+    last = r;
+    ++n;
+  }
+  return square > 0 && n > 2 ? std::min(1.0, steps / (2 * square)) : 1;
+}
+
+// Bits that the line saves on the levels, less what its numbers cost. Residuals below what x itself
+// is known to, or a ten-thousandth of its range, are all the same.
+double score_of(const RowSet& set, const Calibration& c, const RoundLine& round) {
+  double u = 0;
+  double low = c.levels.front().x;
+  double high = low;
+  for (const LevelPoint& p : c.levels) {
+    u = std::max(u, std::sqrt(p.x_variance));
+    low = std::min(low, p.x);
+    high = std::max(high, p.x);
+  }
+  const double floor = std::max({u, 1e-4 * (high - low), 1e-300});
+  const double residual = std::hypot(c.residual_rms, floor);
+  const double n = std::min<double>(static_cast<double>(c.levels.size()),
+                                    set.kind == ChannelKind::sample ? 30 : 60);
+  return n * std::log2((high - low) / residual) - round.cost_bits;
+}
+
+std::optional<Candidate> complete(const Stream& stream, std::size_t index, const RowSet& set,
+                                  std::int64_t delay_ns, const Field& field) {
+  const Fit fit = fit_rows(stream, set, delay_ns, field);
+  Candidate candidate;
+  candidate.stream = index;
+  candidate.field = field;
+  candidate.calibration = calibrate(set, fit.raw, fit.noise, fit.frames);
+  if (candidate.calibration.levels.size() < 3) return {};
+  candidate.coherence = coherence_of(set, fit.raw, candidate.calibration.line);
+  candidate.round = round_line(candidate.calibration, field.span);
+  candidate.score = score_of(set, candidate.calibration, candidate.round);
+  return candidate;
+}
+
+// The better of both byte orders around a neighbourhood.
+std::optional<Field> best_order(const Stream& stream, const RowSet& set, std::int64_t delay_ns,
+                                const CodedFrames& frames, const SpanScore& start) {
+  std::optional<Field> best;
+  for (const ByteOrder order : {ByteOrder::big, ByteOrder::little}) {
+    if (start.span.order() != ByteOrder::single && start.span.order() != order) continue;
+    const auto field = refine_field(stream, set, delay_ns, frames, start, order);
+    if (!field || (best && best->span == field->span)) continue;
+    const bool better = !best || (field->r2 > 0.9 * best->r2 && field->saving > best->saving) ||
+                        field->r2 * 0.9 > best->r2;
+    if (better) best = field;
+  }
+  return best;
+}
+
+std::vector<Candidate> refine_all(std::span<const Stream> streams, const RowSet& set,
+                                  std::int64_t delay_ns, const std::vector<Neighbourhood>& starts) {
+  std::vector<Candidate> candidates;
+  for (const Neighbourhood& start : starts) {
+    const Stream& stream = streams[start.stream];
+    const CodedFrames frames = coded_frames(stream, set, delay_ns);
+    if (frames.frame.size() < 6) continue;
+    const auto field = best_order(stream, set, delay_ns, frames, start.score);
+    if (!field) continue;
+    if (auto candidate = complete(stream, start.stream, set, delay_ns, *field)) {
+      candidates.push_back(std::move(*candidate));
+    }
+  }
+  std::stable_sort(candidates.begin(), candidates.end(),
+                   [](const Candidate& a, const Candidate& b) { return a.score > b.score; });
+  std::vector<Candidate> kept;
+  for (Candidate& c : candidates) {
+    const bool taken = std::any_of(kept.begin(), kept.end(), [&](const Candidate& k) {
+      return k.stream == c.stream && k.field.span.overlaps(c.field.span);
+    });
+    if (!taken && kept.size() < most_candidates) kept.push_back(std::move(c));
+  }
+  return kept;
+}
+
+}  // namespace
+
+ChannelSearch search_channel(std::span<const Stream> streams, const ChannelSeries& channel,
+                             std::int64_t end_ns) {
+  ChannelSearch search;
+  search.rows = make_rows(channel, end_ns);
+  if (search.rows.rows.size() < 4 || search.rows.levels < 3) return search;
+
+  std::vector<Neighbourhood> starts;
+  std::vector<double> delays_s{0};
+  if (channel.channel.kind == ChannelKind::sample) {
+    delays_s = {0, 0.5, 1, 1.5, 2, 2.5, 3, 4, 5, -0.5};
+  } else {
+    delays_s = {0, 1, 2, 3, 4, 5, -0.5};
+  }
+  double best = 0;
+  for (const double delay : delays_s) {
+    const auto delay_ns = static_cast<std::int64_t>(delay * 1e9);
+    auto found = neighbourhoods(streams, search.rows, delay_ns);
+    if (found.empty() || found.front().score.r2 <= best + 1e-6) continue;
+    best = found.front().score.r2;
+    starts = std::move(found);
+    search.delay_ns = delay_ns;
+    if (best >= convincing_r2 && channel.channel.kind == ChannelKind::hold) break;
+  }
+  if (starts.empty()) return search;
+
+  search.candidates = refine_all(streams, search.rows, search.delay_ns, starts);
+  if (search.candidates.empty()) return search;
+
+  // With the lag of the best field known, read the rows again: settled parts only, all of them.
+  const Candidate& first = search.candidates.front();
+  const Lag lag = fit_lag(streams[first.stream], channel, first.field.span, first.field.coding);
+  search.delay_ns = static_cast<std::int64_t>(lag.delay_s * 1e9);
+  if (channel.channel.kind == ChannelKind::hold) {
+    RowOptions options;
+    options.skip_s = 7 * lag.time_constant_s + 2 * streams[first.stream].period_s + 0.05;
+    options.skip_share = 0.7;
+    search.rows = make_rows(channel, end_ns, options);
+  }
+  search.candidates = refine_all(streams, search.rows, search.delay_ns,
+                                 neighbourhoods(streams, search.rows, search.delay_ns));
+  for (Candidate& c : search.candidates) {
+    c.lag = fit_lag(streams[c.stream], channel, c.field.span, c.field.coding);
+  }
+  return search;
+}
+
+}  // namespace foundling

@@ -1,0 +1,39 @@
+// All fields that answer to one numeric channel, best first, each with its line and its lag.
+#pragma once
+
+#include <span>
+#include <vector>
+
+#include "decoder/analysis/calibration.h"
+#include "decoder/analysis/delay.h"
+#include "decoder/analysis/refine.h"
+#include "decoder/analysis/round_numbers.h"
+
+namespace foundling {
+
+struct Candidate {
+  std::size_t stream = 0;  // index into the streams
+  Field field;
+  Calibration calibration;
+  RoundLine round;
+  Lag lag;
+  double coherence = 1;  // share of the residual that is not a slow wander, 0..1 (sample channels)
+  double score = 0;      // bits; greater is better; comparable among candidates of one channel
+};
+
+struct ChannelSearch {
+  RowSet rows;                        // as finally used, settling left out
+  std::int64_t delay_ns = 0;          // at which the rows were read
+  std::vector<Candidate> candidates;  // best first, none overlapping on one stream
+};
+
+[[nodiscard]] ChannelSearch search_channel(std::span<const Stream> streams,
+                                           const ChannelSeries& channel, std::int64_t end_ns);
+
+// The chance that the best field of all streams would look this good by accident: the channel's
+// levels are permuted among its plateaus, the whole search is run again, p = (1 + better) / (1 +
+// draws). A sampled channel's readings are permuted in blocks, which is weaker.
+[[nodiscard]] double chance_of(std::span<const Stream> streams, const ChannelSearch& found,
+                               double r2, std::uint64_t seed, int draws = 199);
+
+}  // namespace foundling

@@ -1,0 +1,115 @@
+#include "decoder/analysis/claims.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <numeric>
+
+#include "decoder/analysis/line_fit.h"
+
+namespace foundling {
+namespace {
+
+// The value a channel had at the middle of each row of another; NaN before its first reading.
+std::vector<double> values_at(const ChannelSeries& channel, const RowSet& set) {
+  std::vector<std::int64_t> times;
+  for (const Row& row : set.rows) times.push_back(row.from_ns + (row.to_ns - row.from_ns) / 2);
+  return lagged(channel, Lag{}, times);
+}
+
+// Squared correlation of two lists where both are known, and 0 when less than four fifths are.
+double r2_of(std::span<const double> a, std::span<const double> b) {
+  std::vector<double> x;
+  std::vector<double> y;
+  std::size_t known = 0;
+  for (std::size_t i = 0; i < a.size(); ++i) {
+    if (std::isfinite(b[i])) ++known;
+    if (!std::isfinite(a[i]) || !std::isfinite(b[i])) continue;
+    x.push_back(a[i]);
+    y.push_back(b[i]);
+  }
+  if (x.size() < 4 || known * 5 < a.size() * 4) return 0;
+  const double r2 = fit_line(x, y).r2;
+  return std::isfinite(r2) ? r2 : 0;
+}
+
+std::vector<double> xs_of(const RowSet& set) {
+  std::vector<double> xs;
+  for (const Row& row : set.rows) xs.push_back(row.x);
+  return xs;
+}
+
+// Another channel explains the field as well as its own does: both moved together.
+bool explains_as_well(const Stream& stream, const Claim& claim, const Candidate& candidate,
+                      const ChannelSeries& other) {
+  const std::vector<double> theirs = values_at(other, claim.search.rows);
+  if (r2_of(xs_of(claim.search.rows), theirs) < 0.95) return false;
+  const auto raw = raw_row_means(stream, claim.search.rows, claim.search.delay_ns,
+                                 candidate.field.span, candidate.field.coding);
+  const double own = r2_of(raw, xs_of(claim.search.rows));
+  const double other_r2 = r2_of(raw, theirs);
+  return 1 - other_r2 <= 4 * (1 - own) + 1e-7;
+}
+
+}  // namespace
+
+bool share_bits(const FieldPlace& a, const FieldPlace& b) {
+  if (a.bus != b.bus || !(a.id == b.id)) return false;
+  if (a.page && b.page && !(*a.page == *b.page)) return false;
+  return a.span.overlaps(b.span);
+}
+
+bool follows(const Candidate& c, ChannelKind kind) {
+  // A sampled channel is read at other moments than the board reads it, so its errors are larger;
+  // what must not be is a residual that wanders slowly, as two unrelated trends leave it.
+  if (kind == ChannelKind::sample) return c.field.r2 >= 0.9 && c.coherence > 0.1;
+  return c.field.r2 >= 0.98 && c.calibration.misfit < 30;
+}
+
+void settle_claims(std::span<const Stream> streams, std::vector<Claim>& claims,
+                   std::span<const FieldPlace> taken) {
+  std::vector<std::size_t> order(claims.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  const auto doubt = [&](std::size_t i) {
+    const auto& candidates = claims[i].search.candidates;
+    const double derived = claims[i].derived ? 1 : 0;  // what was measured comes first
+    return candidates.empty() ? 2.0 : derived + 1 - candidates.front().field.r2;
+  };
+  std::stable_sort(order.begin(), order.end(),
+                   [&](std::size_t a, std::size_t b) { return doubt(a) < doubt(b); });
+  struct Owner {
+    FieldPlace place;
+    const Claim* claim;
+  };
+  std::vector<Owner> owners;
+  for (const FieldPlace& place : taken) owners.push_back({place, nullptr});
+  for (const std::size_t i : order) {
+    Claim& claim = claims[i];
+    for (std::size_t k = 0; k < claim.search.candidates.size() && !claim.chosen; ++k) {
+      const Candidate& candidate = claim.search.candidates[k];
+      if (!follows(candidate, claim.search.rows.kind)) continue;
+      const Stream& stream = streams[candidate.stream];
+      std::vector<std::string> twins;
+      for (const Claim& other : claims) {
+        if (&other == &claim || other.derived || claim.derived) continue;
+        if (explains_as_well(stream, claim, candidate, *other.channel)) {
+          twins.push_back(other.channel->channel.name);
+        }
+      }
+      const FieldPlace place = stream.place(candidate.field.span);
+      const bool free = std::none_of(owners.begin(), owners.end(), [&](const Owner& o) {
+        if (!share_bits(o.place, place)) return false;
+        const bool twin =
+            o.claim != nullptr &&
+            std::find(twins.begin(), twins.end(), o.claim->channel->channel.name) != twins.end();
+        return !twin;
+      });
+      if (!free) continue;
+      claim.chosen = k;
+      claim.ambiguous_with = std::move(twins);
+      owners.push_back({place, &claim});
+    }
+  }
+}
+
+}  // namespace foundling

@@ -1,0 +1,171 @@
+#include "decoder/analysis/correlate.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "decoder/analysis/advice.h"
+#include "decoder/analysis/claims.h"
+#include "decoder/analysis/derived_channels.h"
+#include "decoder/analysis/state_search.h"
+
+namespace foundling {
+namespace {
+
+constexpr double believable_chance = 0.05;  // beyond it nothing is put forward
+constexpr double strong_chance = 0.01;
+
+std::int64_t end_of(std::span<const MessageSeries> messages) {
+  std::int64_t end = 0;
+  for (const MessageSeries& m : messages) {
+    if (!m.t_ns.empty()) end = std::max(end, m.t_ns.back());
+  }
+  return end;
+}
+
+// A still top, up to the end of its byte, is the field's own as far as anybody can tell, and is
+// marked as untested.
+struct Widened {
+  Span span;
+  int untested = 0;
+};
+
+Widened widen(const Stream& stream, const Field& field) {
+  Widened out{field.span, 0};
+  if (field.coding != Coding::natural) return out;
+  const ByteOrder order =
+      field.span.order() == ByteOrder::single ? ByteOrder::big : field.span.order();
+  while (out.span.msb.bit < 7) {
+    const auto wider = Span::from_lsb(out.span.lsb, out.span.width() + 1, order);
+    const int bit = wider ? bit_index(wider->msb) : 0;
+    const bool still = wider && !stream.owned[static_cast<std::size_t>(bit)] &&
+                       stream.bits.ones(bit, 0, stream.bits.frames()) == 0;
+    if (!still) break;
+    out = {*wider, out.untested + 1};
+  }
+  return out;
+}
+
+Proposal numeric_proposal(std::span<const Stream> streams, const Claim& claim) {
+  const Candidate& c = claim.search.candidates[*claim.chosen];
+  const Widened widened = widen(streams[c.stream], c.field);
+  Proposal p;
+  p.channel = claim.channel->channel.name;
+  p.unit = claim.channel->channel.unit;
+  p.derived = claim.derived;
+  p.place = streams[c.stream].place(widened.span);
+  p.is_signed = c.field.coding == Coding::twos_complement;
+  p.is_float = c.field.coding == Coding::ieee754;
+  p.scale = c.round.scale;
+  p.offset = c.round.offset;
+  p.scale_fitted = c.calibration.line.slope;
+  p.offset_fitted = c.calibration.line.intercept;
+  p.scale_interval = c.calibration.scale;
+  p.offset_interval = c.calibration.offset;
+  p.delay_s = c.lag.delay_s;
+  p.time_constant_s = c.lag.time_constant_s;
+  p.residual_rms = c.calibration.residual_rms;
+  p.levels = claim.search.rows.levels;
+  p.chance = claim.chance;
+  p.untested_high_bits = widened.untested;
+  p.ambiguous_with = claim.ambiguous_with;
+  if (!p.ambiguous_with.empty()) {
+    p.verdict = Verdict::ambiguous;
+    p.note = "moved together with other channels";
+  } else if (p.chance <= strong_chance && p.levels >= levels_needed) {
+    p.verdict = Verdict::strong;
+  } else {
+    p.note = p.levels < levels_needed ? "too few levels" : "chance could have done as well";
+  }
+  for (std::size_t k = 0; k < claim.search.candidates.size(); ++k) {
+    const Candidate& other = claim.search.candidates[k];
+    if (k == *claim.chosen || !follows(other, claim.search.rows.kind)) continue;
+    const Stream& stream = streams[other.stream];
+    p.same_as.push_back(stream.place(widen(stream, other.field).span));
+  }
+  return p;
+}
+
+struct StateAnswers {
+  std::vector<Proposal> proposals;
+  std::vector<FieldPlace> taken;
+  std::vector<std::string> advice;
+};
+
+StateAnswers answer_states(std::span<const Stream> streams, std::span<const ChannelSeries> channels,
+                           std::int64_t end_ns, std::uint64_t seed) {
+  StateAnswers out;
+  for (const ChannelSeries& channel : channels) {
+    if (!channel.channel.is_state()) continue;
+    const StateSearch search = search_states(streams, channel, end_ns, seed);
+    const bool believable = !search.candidates.empty() && search.chance <= believable_chance;
+    if (search.words < 2 || (!search.candidates.empty() && search.chance > strong_chance)) {
+      out.advice.push_back(advise_words(channel, search));
+    }
+    if (!believable) continue;
+    const StateCandidate& first = search.candidates.front();
+    Proposal p;
+    p.channel = channel.channel.name;
+    p.unit = channel.channel.unit;
+    p.place = streams[first.stream].place(first.span);
+    p.states = first.states;
+    p.delay_s = first.delay_s;
+    p.levels = search.words;
+    p.chance = search.chance;
+    p.scale_fitted = p.scale;
+    p.verdict = search.chance <= strong_chance ? Verdict::strong : Verdict::weak;
+    out.taken.push_back(p.place);
+    for (std::size_t k = 1; k < search.candidates.size(); ++k) {
+      const StateCandidate& other = search.candidates[k];
+      if (other.agreement < first.agreement - 0.01) continue;
+      p.same_as.push_back(streams[other.stream].place(other.span));
+    }
+    out.proposals.push_back(std::move(p));
+  }
+  return out;
+}
+
+}  // namespace
+
+Correlation correlate(std::span<const MessageSeries> messages,
+                      std::span<const ChannelSeries> channels, const Survey& survey,
+                      const CorrelateOptions& options) {
+  Correlation result;
+  const std::vector<Stream> streams = make_streams(messages, survey);
+  const std::int64_t end_ns = end_of(messages);
+  StateAnswers states = answer_states(streams, channels, end_ns, options.seed);
+  result.advice = std::move(states.advice);
+
+  const std::vector<ChannelSeries> derived = derive_channels(channels, end_ns);
+  std::vector<Claim> claims;
+  const auto add_claim = [&](const ChannelSeries& channel, bool is_derived) {
+    Claim claim;
+    claim.channel = &channel;
+    claim.derived = is_derived;
+    claim.search = search_channel(streams, channel, end_ns);
+    claims.push_back(std::move(claim));
+  };
+  for (const ChannelSeries& channel : channels) {
+    if (channel.channel.is_state()) continue;
+    add_claim(channel, false);
+    const int levels = claims.back().search.rows.levels;
+    if (levels < levels_needed) result.advice.push_back(advise_levels(channel, levels));
+  }
+  for (const ChannelSeries& channel : derived) add_claim(channel, true);
+  settle_claims(streams, claims, states.taken);
+
+  for (Claim& claim : claims) {
+    if (!claim.chosen) continue;
+    claim.chance = chance_of(streams, claim.search, claim.search.candidates[*claim.chosen].field.r2,
+                             options.seed);
+    const double limit = claim.derived ? strong_chance : believable_chance;
+    if (claim.chance > limit) continue;
+    result.proposals.push_back(numeric_proposal(streams, claim));
+  }
+  for (Proposal& p : states.proposals) result.proposals.push_back(std::move(p));
+  for (auto& sentence : advise_separation(claims)) result.advice.push_back(std::move(sentence));
+  for (auto& sentence : advise_range(result.proposals))
+    result.advice.push_back(std::move(sentence));
+  return result;
+}
+
+}  // namespace foundling

@@ -1,0 +1,26 @@
+// How far a field lags its channel: a pure delay, and a first-order low-pass on top of it, fitted
+// together with the line on the single frames (a parabola through three correlations is biased).
+#pragma once
+
+#include "decoder/analysis/description.h"
+#include "schemas/values/reading.h"
+
+namespace foundling {
+
+struct Lag {
+  double delay_s = 0;          // pure delay
+  double time_constant_s = 0;  // 0: none that the data show
+  double r2 = 0;               // of the frames about the line at that lag
+};
+
+// The channel's value as a board with that lag would show it, at each of the times. `readings` in
+// order of time; hold channels step, sample channels are joined by straight lines. NaN before the
+// first reading has passed.
+[[nodiscard]] std::vector<double> lagged(const ChannelSeries& channel, const Lag& lag,
+                                         std::span<const std::int64_t> times);
+
+// Searches delays from -0.5 s to 5 s and time constants up to 6 s.
+[[nodiscard]] Lag fit_lag(const Stream& stream, const ChannelSeries& channel, const Span& span,
+                          Coding coding);
+
+}  // namespace foundling

@@ -1,0 +1,102 @@
+#include "decoder/analysis/refine.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "decoder/analysis/line_fit.h"
+
+namespace foundling {
+namespace {
+
+struct Top {
+  BitPosition msb;
+  bool is_signed = false;
+  double r2 = 0;
+};
+
+// Row means of one bit; NaN where the stream has no frame.
+std::vector<double> bit_row_means(const Stream& stream, const RowSet& set, std::int64_t delay_ns,
+                                  BitPosition p) {
+  return raw_row_means(stream, set, delay_ns, Span{p, p}, Coding::natural);
+}
+
+bool varies(std::span<const double> values) {
+  std::optional<double> first;
+  for (const double v : values) {
+    if (!std::isfinite(v)) continue;
+    if (first && v != *first) return true;
+    first = v;
+  }
+  return false;
+}
+
+// Grows the field upwards from its low end. Bits that move with x and keep the line straight are
+// part of it: so the widest reading that explains as much as the best one wins, and copies of a
+// sign bit or the upper half of an offset field are not left as somebody else's.
+std::optional<Top> choose_top(const Stream& stream, const RowSet& set, std::int64_t delay_ns,
+                              BitPosition lsb, ByteOrder order) {
+  std::vector<Top> tops;
+  std::vector<double> below(set.rows.size(), 0);
+  double best = 0;
+  for (int width = 1; width <= 48; ++width) {
+    const auto span = Span::from_lsb(lsb, width, order);
+    if (!span || span->last_byte() * 8 >= stream.bits.bits()) break;
+    const auto bit = static_cast<std::size_t>(bit_index(span->msb));
+    if (stream.owned[bit]) break;
+    if (!stream.moving[bit]) continue;
+    const auto means = bit_row_means(stream, set, delay_ns, span->msb);
+    if (!varies(means)) break;  // moves, but never in a row: a stranger
+    const double weight = std::ldexp(1.0, width - 1);
+    std::vector<double> negative(below);
+    for (std::size_t i = 0; i < below.size(); ++i) {
+      negative[i] -= weight * means[i];
+      below[i] += weight * means[i];
+    }
+    tops.push_back({span->msb, false, row_r2(set, below)});
+    if (width > 1) tops.push_back({span->msb, true, row_r2(set, negative)});
+    best = std::max({best, tops.back().r2, tops[tops.size() - (width > 1 ? 2 : 1)].r2});
+  }
+  // Unsigned comes before signed at the same top: a sign must earn its place.
+  std::optional<Top> widest;
+  for (const Top& top : tops) {
+    const bool as_good = 1 - top.r2 <= 1.1 * (1 - best) + 1e-12;
+    if (as_good && (!widest || widest->msb != top.msb || top.r2 > widest->r2 + 1e-12)) widest = top;
+  }
+  return widest;
+}
+
+}  // namespace
+
+double row_r2(const RowSet& set, std::span<const double> raw) {
+  std::vector<double> x;
+  std::vector<double> y;
+  for (std::size_t i = 0; i < raw.size(); ++i) {
+    if (!std::isfinite(raw[i])) continue;
+    x.push_back(set.rows[i].x);
+    y.push_back(raw[i]);
+  }
+  if (x.size() < 3) return 0;
+  const double r2 = fit_line(x, y).r2;
+  return std::isfinite(r2) ? r2 : 0;
+}
+
+std::optional<Field> refine_field(const Stream& stream, const RowSet& set, std::int64_t delay_ns,
+                                  const CodedFrames& frames, const SpanScore& start,
+                                  ByteOrder order) {
+  BitPosition lsb = start.span.lsb;
+  std::optional<Field> field;
+  for (int round = 0; round < 3; ++round) {
+    const auto top = choose_top(stream, set, delay_ns, lsb, order);
+    if (!top) return field;
+    const LowEnd low = choose_low_end(stream, frames, top->msb, order, top->is_signed);
+    const bool settled = low.span.lsb == lsb;
+    lsb = low.span.lsb;
+    const Coding coding = top->is_signed ? Coding::twos_complement : Coding::natural;
+    field = Field{low.span, coding, 0, low.saving};
+    field->r2 = row_r2(set, raw_row_means(stream, set, delay_ns, low.span, coding));
+    if (settled) break;
+  }
+  return field;
+}
+
+}  // namespace foundling

@@ -1,0 +1,27 @@
+// From the neighbourhood of a field to the field: its top and sign from the rows (what and how
+// much), its low end from the single frames (description.h), until both agree.
+#pragma once
+
+#include <optional>
+
+#include "decoder/analysis/description.h"
+#include "decoder/analysis/span_search.h"
+
+namespace foundling {
+
+struct Field {
+  Span span;
+  Coding coding = Coding::natural;
+  double r2 = 0;      // of the row means with x
+  double saving = 0;  // bits saved by reading these bits as one quantity
+};
+
+// The field around `start` in `stream`, its bytes in that order; none where nothing holds together.
+[[nodiscard]] std::optional<Field> refine_field(const Stream& stream, const RowSet& set,
+                                                std::int64_t delay_ns, const CodedFrames& frames,
+                                                const SpanScore& start, ByteOrder order);
+
+// Squared correlation of a field's row means with x, from the rows themselves; 0 with under 3 rows.
+[[nodiscard]] double row_r2(const RowSet& set, std::span<const double> raw);
+
+}  // namespace foundling

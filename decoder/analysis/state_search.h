@@ -1,0 +1,34 @@
+// Bits and small fields that answer to a state channel: every word shows one code, and different
+// words show different codes.
+#pragma once
+
+#include <map>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "decoder/analysis/stream.h"
+#include "schemas/values/reading.h"
+
+namespace foundling {
+
+struct StateCandidate {
+  std::size_t stream = 0;
+  Span span;
+  std::map<std::uint64_t, std::string> states;  // raw code -> word
+  double agreement = 0;  // share of the looked-at time in which code and word agree
+  double delay_s = 0;    // median time from a change of the channel to the field's answer
+};
+
+struct StateSearch {
+  int words = 0;                           // distinct
+  int changes = 0;                         // of the channel
+  std::vector<StateCandidate> candidates;  // best first
+  double chance = 1;  // that a plan with the same stretches in another order would do as well
+};
+
+[[nodiscard]] StateSearch search_states(std::span<const Stream> streams,
+                                        const ChannelSeries& channel, std::int64_t end_ns,
+                                        std::uint64_t seed, int draws = 199);
+
+}  // namespace foundling
