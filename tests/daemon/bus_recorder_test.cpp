@@ -1,0 +1,158 @@
+#include "daemon/bus_recorder.h"
+
+#include <doctest/doctest.h>
+
+#include "tests/daemon/fake_clock.h"
+
+namespace foundling {
+namespace {
+
+struct Bench {
+  FakeClock clock;
+  std::int64_t start_wall = clock.pair.wall_ns;
+  TimeLine line{clock.pair.boot_ns, clock.pair};
+  RecordQueue queue{1000};
+  BusRecorder recorder{3, line, queue};
+
+  Arrival at(std::int64_t t_ns, std::optional<std::uint32_t> drops = {}) const {
+    Arrival arrival;
+    arrival.frame.id = CanId::standard(0x123);
+    arrival.wall_ns = start_wall + t_ns;
+    arrival.drops = drops;
+    return arrival;
+  }
+  void look_at(std::int64_t t_ns) {
+    clock.pass(start_wall + t_ns - clock.pair.wall_ns);
+    line.look(clock.now());
+  }
+  RecordBatch stored() { return queue.take({std::chrono::milliseconds(0), 1}); }
+};
+
+}  // namespace
+
+TEST_CASE("a frame is stored with its bus and its time on the line") {
+  Bench bench;
+  bench.look_at(20 * ms);
+  bench.recorder.arrived(std::vector{bench.at(12 * ms)});
+  const RecordBatch batch = bench.stored();
+  REQUIRE(batch.frames.size() == 1);
+  CHECK(batch.frames[0].bus == 3);
+  CHECK(batch.frames[0].t_ns == 12 * ms);
+  CHECK(batch.frames[0].id == CanId::standard(0x123));
+}
+
+TEST_CASE("drops lie between the frame before and the frame that tells of them") {
+  Bench bench;
+  bench.look_at(100 * ms);
+  bench.recorder.arrived(
+      std::vector{bench.at(10 * ms), bench.at(20 * ms, 0), bench.at(50 * ms, 17)});
+  const RecordBatch batch = bench.stored();
+  CHECK(batch.frames.size() == 3);
+  REQUIRE(batch.gaps.size() == 1);
+  CHECK(batch.gaps[0].frames_lost == 17);
+  CHECK(batch.gaps[0].from_ns == 20 * ms);
+  CHECK(batch.gaps[0].to_ns == 50 * ms);
+  CHECK(batch.gaps[0].bus == 3);
+}
+
+TEST_CASE("trailing drops are asked of the socket and counted once") {
+  Bench bench;
+  bench.look_at(100 * ms);
+  bench.recorder.arrived(std::vector{bench.at(10 * ms, 5)});
+  bench.recorder.drops_so_far(8, 100 * ms);
+  bench.recorder.drops_so_far(8, 100 * ms);
+  bench.look_at(200 * ms);
+  bench.recorder.arrived(std::vector{bench.at(150 * ms, 8)});
+  const RecordBatch batch = bench.stored();
+  REQUIRE(batch.gaps.size() == 2);
+  CHECK(batch.gaps[0].frames_lost == 5);
+  CHECK(batch.gaps[1].frames_lost == 3);
+  CHECK(batch.gaps[1].from_ns == 10 * ms);
+  CHECK(batch.gaps[1].to_ns == 100 * ms);
+  CHECK(bench.queue.level().lost == 8);
+}
+
+TEST_CASE("error frames become events and are no frames") {
+  Bench bench;
+  bench.look_at(100 * ms);
+  Arrival error = bench.at(10 * ms);
+  error.frame.id = {0x20000020U};
+  error.frame.length = 8;
+  bench.recorder.arrived(std::vector{error, bench.at(11 * ms)});
+  const RecordBatch batch = bench.stored();
+  CHECK(batch.frames.size() == 1);
+  CHECK(batch.gaps.empty());
+  REQUIRE(batch.events.size() == 1);
+  CHECK(batch.events[0].t_ns == 10 * ms);
+  CHECK(batch.events[0].bus == 3);
+  CHECK(batch.events[0].can_id == 0x20000020U);
+  CHECK(batch.events[0].kind == "error-frame");
+  CHECK(batch.events[0].detail == "no acknowledge");
+  const auto tally = bench.recorder.take_tally();
+  CHECK(tally.errors == 1);
+  CHECK(tally.last_error == "no acknowledge");
+}
+
+TEST_CASE("an overrun inside the adapter is a gap whose number nobody knows") {
+  Bench bench;
+  bench.look_at(100 * ms);
+  Arrival error = bench.at(10 * ms);
+  error.frame.id = {0x20000004U};
+  error.frame.length = 8;
+  error.frame.payload[1] = 1;
+  bench.recorder.arrived(std::vector{error});
+  const RecordBatch batch = bench.stored();
+  REQUIRE(batch.gaps.size() == 1);
+  CHECK(batch.gaps[0].frames_lost == 0);
+  CHECK(batch.gaps[0].from_ns == 10 * ms);
+}
+
+TEST_CASE("a lost link is one gap, from its loss to its return") {
+  Bench bench;
+  bench.look_at(500 * ms);
+  bench.recorder.link_lost(100 * ms, "the interface is down");
+  bench.recorder.link_lost(200 * ms, "the interface is down");
+  bench.recorder.link_back(400 * ms);
+  bench.recorder.link_back(450 * ms);
+  const RecordBatch batch = bench.stored();
+  REQUIRE(batch.gaps.size() == 1);
+  CHECK(batch.gaps[0].from_ns == 100 * ms);
+  CHECK(batch.gaps[0].to_ns == 400 * ms);
+  CHECK(batch.gaps[0].why == "the interface is down");
+}
+
+TEST_CASE("a frame proves that the link is back") {
+  Bench bench;
+  bench.look_at(500 * ms);
+  bench.recorder.link_lost(100 * ms, "the interface is down");
+  bench.recorder.arrived(std::vector{bench.at(300 * ms)});
+  CHECK_FALSE(bench.recorder.link_is_lost());
+  CHECK(bench.stored().gaps.at(0).to_ns == 300 * ms);
+}
+
+TEST_CASE("a gap still open at the end is closed there") {
+  Bench bench;
+  bench.recorder.link_lost(100 * ms, "the interface is gone");
+  bench.recorder.stopped(900 * ms);
+  CHECK(bench.stored().gaps.at(0).to_ns == 900 * ms);
+}
+
+TEST_CASE("a new socket's counter does not count the old one's drops again") {
+  Bench bench;
+  bench.look_at(500 * ms);
+  bench.recorder.arrived(std::vector{bench.at(10 * ms, 40)});
+  bench.recorder.new_source();
+  bench.recorder.arrived(std::vector{bench.at(20 * ms, 2)});
+  CHECK(bench.queue.level().lost == 42);
+}
+
+TEST_CASE("stamps that run backwards are stored in the order of arrival") {
+  Bench bench;
+  bench.look_at(500 * ms);
+  bench.recorder.arrived(std::vector{bench.at(20 * ms), bench.at(19 * ms), bench.at(21 * ms)});
+  const RecordBatch batch = bench.stored();
+  CHECK(batch.frames[1].t_ns == 20 * ms);
+  CHECK(batch.frames[2].t_ns == 21 * ms);
+}
+
+}  // namespace foundling
