@@ -1,10 +1,10 @@
 // Holds a capture against what was sent: every stored frame is one that was sent, unchanged, once,
-// in order; what is missing equals what the gaps say; the file is whole.
+// in order; what is missing agrees with the rule; the file is whole. Prints the account.
 //   ledger_check CAPTURE SEED SENT RULE [fd]
 // RULE  exact     all of them, no gap
-//       counted   stored + lost of the gaps = sent
-//       prefix    the first so many, nothing from the middle missing
-//       listed    missing frames only where a gap's time says so, their number not known
+//       all       all of them, whatever gaps there are
+//       counted   stored + lost of the gaps = sent, and none missing outside a gap
+//       prefix    the first so many, none missing before the last one stored
 #include <sqlite3.h>
 
 #include <cinttypes>
@@ -14,6 +14,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "schemas/capture/capture_reader.h"
 #include "tests/system/numbered_frame.h"
@@ -28,6 +29,7 @@ struct Ledger {
   std::uint64_t uncovered = 0;        // skips with no gap over their time
   std::uint64_t lost = 0;             // as the gaps say
   std::size_t gaps = 0;
+  double first_s = 0, last_s = 0;
   std::string fault;  // the first frame that is not as sent
 };
 
@@ -77,6 +79,8 @@ Ledger take_stock(foundling::CaptureReader& capture, std::int64_t session, std::
         ledger.missing_between += number - expected;
         expected = number + 1;
         last_ns = frame.t_ns;
+        if (ledger.stored == 0) ledger.first_s = static_cast<double>(frame.t_ns) * 1e-9;
+        ledger.last_s = static_cast<double>(frame.t_ns) * 1e-9;
         ++ledger.stored;
         return true;
       });
@@ -91,9 +95,23 @@ bool holds(const Ledger& ledger, std::string_view rule, std::uint64_t sent) {
   if (rule == "counted") {
     return ledger.stored + ledger.lost == sent && ledger.uncovered == 0;
   }
-  if (rule == "prefix") return ledger.missing_between == 0 && ledger.stored <= sent;
-  if (rule == "listed") return ledger.uncovered == 0 && ledger.stored <= sent;
+  if (rule == "all") return ledger.stored == sent;
+  if (rule == "prefix") {
+    return ledger.missing_between == 0 && ledger.stored > 0 && ledger.stored <= sent;
+  }
   return false;
+}
+
+void print(const foundling::Gap& gap) {
+  std::printf("gap from %.3f s to %.3f s, lost %" PRIu64 ": %s\n",
+              static_cast<double>(gap.from_ns) * 1e-9, static_cast<double>(gap.to_ns) * 1e-9,
+              gap.frames_lost, gap.why.c_str());
+}
+
+void print(const foundling::ClockMark& mark) {
+  if (mark.step_ns == 0) return;
+  std::printf("at %.3f s the wall clock was set by %.0f s\n", static_cast<double>(mark.t_ns) * 1e-9,
+              static_cast<double>(mark.step_ns) * 1e-9);
 }
 
 }  // namespace
@@ -107,12 +125,17 @@ int main(int argc, char** argv) {
   const std::int64_t session = sessions->front().id;
   const auto gaps = capture->gaps(session);
   if (!gaps) return std::printf("%s\n", gaps.error().message.c_str()), 1;
+  for (const foundling::Gap& gap : *gaps) print(gap);
+  const auto marks = capture->clock_marks(session);
+  if (!marks) return std::printf("%s\n", marks.error().message.c_str()), 1;
+  for (const foundling::ClockMark& mark : *marks) print(mark);
   const std::uint64_t sent = std::strtoull(argv[3], nullptr, 10);
   const Ledger ledger =
       take_stock(*capture, session, std::strtoull(argv[2], nullptr, 10), argc > 5, *gaps);
   std::printf("sent %" PRIu64 ", stored %" PRIu64 ", lost by %zu gaps %" PRIu64
               ", missing in between %" PRIu64 "\n",
               sent, ledger.stored, ledger.gaps, ledger.lost, ledger.missing_between);
+  std::printf("first frame at %.3f s, last at %.3f s\n", ledger.first_s, ledger.last_s);
   if (!ledger.fault.empty()) std::printf("not as sent: %s\n", ledger.fault.c_str());
   const bool good = ledger.fault.empty() && holds(ledger, argv[4], sent) && is_whole(argv[1]);
   std::puts(good ? "as it should be" : "NOT as it should be");
