@@ -1,6 +1,7 @@
 #include "schemas/signals/line_reader.h"
 
 #include <algorithm>
+#include <bit>
 #include <charconv>
 #include <cmath>
 
@@ -209,7 +210,11 @@ std::optional<std::uint64_t> LineReader::hexadecimal(std::string_view what, std:
   if (next_.kind != Token::Kind::word || !is_hexadecimal(source) || failure != std::errc{} ||
       value > high) {
     const bool marked = source.starts_with("0x") && is_hexadecimal(source.substr(2));
-    fail(next_, what, marked ? "write " + std::string(source.substr(2)) + ", without 0x" : "");
+    const bool large = is_hexadecimal(source);
+    fail(next_, what,
+         marked  ? "write " + std::string(source.substr(2)) + ", without 0x"
+         : large ? "the largest there is has " + std::to_string(std::bit_width(high)) + " bits"
+                 : "");
     return {};
   }
   take();

@@ -54,7 +54,7 @@ class Merge {
   bool attempt(std::size_t at, Node changed);
   void contradict(Node& node, const std::string& name, const std::string& text);
   [[nodiscard]] std::vector<Found> known() const;
-  [[nodiscard]] bool knows_members(const MessageEntry& message, const SignalEntry& series) const;
+  [[nodiscard]] bool knows_members(const SignalEntry& series) const;
   [[nodiscard]] MessageEntry message_of(std::size_t node) const;
 
   Document document_;
@@ -295,11 +295,15 @@ bool Merge::meet_by_place(std::size_t at, const SignalEntry& found) {
 }
 
 // Whether the map has members of a found series, as signals or in a series of other length.
-bool Merge::knows_members(const MessageEntry& message, const SignalEntry& series) const {
+bool Merge::knows_members(const SignalEntry& series) const {
+  const Numbering& numbers = *series.numbers;
   return std::ranges::any_of(known(), [&](const Found& old) {
     if (old.entry.status == Status::refuted) return false;
     if (old.entry.numbers) return old.entry.name == series.name;
-    return by_name(message, Found{0, 0, series}, old.entry).has_value();
+    for (std::int64_t n = numbers.first; n <= numbers.last; ++n) {
+      if (same_name(member_name(series.name, n, numbers), old.entry.name)) return true;
+    }
+    return false;
   });
 }
 
@@ -309,7 +313,7 @@ void Merge::signal(std::size_t at, const MessageEntry& message, SignalEntry foun
     if (renamed != selector_names_.end()) found.page->selector = renamed->second;
   }
   if (meet_by_name(at, found)) return;
-  if (found.numbers && knows_members(message, found)) return members(at, message, found);
+  if (found.numbers && knows_members(found)) return members(at, message, found);
   if (meet_by_place(at, found)) return;
   add(at, found);
 }

@@ -22,9 +22,14 @@ bool is_digit(char c) { return c >= '0' && c <= '9'; }
 // "n", "(n - 1)" or "(n + 1)".
 bool read_index(LineReader& line, IndexFormula& formula) {
   if (line.accept("n")) return true;
-  const bool tight = line.peek().source.starts_with("n-") || line.peek().source.starts_with("n+");
-  if (tight || !line.accept("(")) {
-    line.fail(line.peek(), "n or (n - 1)", tight ? "put spaces around - and +" : "");
+  const bool bracket = line.accept("(");
+  const std::string_view source = line.peek().source;
+  if (source.starts_with("n-") || source.starts_with("n+")) {
+    line.fail(line.peek(), "n or (n - 1)", "put spaces around - and +");
+    return false;
+  }
+  if (!bracket) {
+    line.fail(line.peek(), "n or (n - 1)");
     return false;
   }
   if (!line.expect("n")) return false;
@@ -130,6 +135,10 @@ std::optional<fact::Fact> read_table_head(LineReader& line) {
 std::optional<double> read_scale(LineReader& line) {
   const Token token = line.peek();
   const auto scale = line.number("a scale");
+  if (scale && line.peek().source == ",") {
+    line.fail(line.peek(), "a unit or the end of the line", "the decimal sign is a point");
+    return {};
+  }
   if (scale && *scale == 0) {
     line.fail(token, "a scale other than zero",
               "with a scale of 0 every raw value would read the same");
