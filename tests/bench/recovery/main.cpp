@@ -10,6 +10,7 @@
 
 #include "decoder/analysis/correlate.h"
 #include "decoder/analysis/survey.h"
+#include "tests/bench/recovery/baselines.h"
 #include "tests/bench/recovery/score.h"
 #include "tests/bench/recovery/table.h"
 #include "tests/bench/recovery/write_files.h"
@@ -28,6 +29,7 @@ struct Request {
   std::string family;
   std::uint64_t seed = 1;
   bool failures = false;
+  bool baselines = false;
 };
 
 struct Task {
@@ -85,6 +87,24 @@ void print_misses(const std::vector<Task>& tasks) {
   }
 }
 
+int run_baselines(const std::vector<Family>& families, const Request& request) {
+  std::printf(
+      "percent of channels  toggle rate      regression on bits\n"
+      "family               end     span     message end     span    scale .5%%\n");
+  for (const Family family : families) {
+    BaselineFigures f;
+    for (int s = 0; s < request.seeds; ++s) {
+      score_baselines(make_board(family, request.first_seed + static_cast<std::uint64_t>(s)), f);
+    }
+    std::printf("%-16s%8.1f%8.1f%12.1f%8.1f%8.1f%8.1f\n", std::string(name_of(family)).c_str(),
+                f.toggle_end.percent(), f.toggle_span.percent(), f.regression_message.percent(),
+                f.regression_end.percent(), f.regression_span.percent(),
+                f.regression_scale.percent());
+    std::fflush(stdout);
+  }
+  return 0;
+}
+
 int run(const Request& request) {
   if (!request.folder.empty()) return write_files(request);
   std::vector<Family> families;
@@ -100,6 +120,7 @@ int run(const Request& request) {
       tasks.push_back({family, request.first_seed + static_cast<std::uint64_t>(s), {}});
     }
   }
+  if (request.baselines) return run_baselines(families, request);
   run_tasks(tasks, request.jobs);
   FamilyFigures figures;
   for (const Family family : families) figures.emplace_back(name_of(family), Figures{});
@@ -127,6 +148,7 @@ int main(int argc, char** argv) {
   app.add_option("--first-seed", request.first_seed, "seed of the first board");
   app.add_option("--jobs", request.jobs, "boards at a time");
   app.add_option("--json", request.json, "write the figures to this file");
+  app.add_flag("--baselines", request.baselines, "the published methods' figures instead");
   app.add_flag("--failures", request.failures, "one line for each miss");
   auto* folder =
       app.add_option("--write", request.folder, "write one board's files to this folder");
