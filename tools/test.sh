@@ -96,12 +96,12 @@ stage_format() {
 
 stage_dev() {
   heading "Unit, property and golden tests, with address and undefined-behaviour sanitizers"
-  build dev && run_tests dev -E "^guest_kernel"
+  build dev && run_tests dev -LE guest
 }
 
 stage_release() {
   heading "System test in a guest kernel"
-  build release && run_tests release -R "^guest_kernel"
+  build release foundling foundlingd frame_sender ledger_check && run_tests release -L guest
 }
 
 stage_tsan() {

@@ -55,8 +55,23 @@ if [ "${1:-}" != --refresh ] && [ -s "$cache/complete" ]; then
 fi
 
 need apt-get apt
-package=$(apt-cache depends linux-image-amd64 2>/dev/null |
-  sed -n 's/.*Depends: \(linux-image-[0-9].*-amd64\)$/\1/p' | head -n 1)
+# Lists that are missing or older than the mirror's pool are brought up to date, where we may.
+update_lists() {
+  if [ "$(id -u)" -eq 0 ]; then
+    apt-get -qq -o Acquire::Retries=3 update >/dev/null 2>&1 || true
+  else
+    sudo -n apt-get -qq -o Acquire::Retries=3 update >/dev/null 2>&1 || true
+  fi
+}
+newest_kernel() {
+  apt-cache depends linux-image-amd64 2>/dev/null |
+    sed -n 's/.*Depends: \(linux-image-[0-9].*-amd64\)$/\1/p' | head -n 1
+}
+package=$(newest_kernel)
+[ -n "$package" ] || {
+  update_lists
+  package=$(newest_kernel)
+}
 [ -n "$package" ] || cannot "apt knows no linux-image-amd64 (run apt-get update first)"
 version=${package#linux-image-}
 
@@ -64,7 +79,15 @@ mkdir -p "$cache"
 scratch=$(mktemp -d "$cache/fetch.XXXXXX")
 trap 'rm -rf "$scratch"' EXIT INT TERM
 echo "guest kernel: downloading $package (about 70 MB, once)" >&2
-(cd "$scratch" && apt-get -q -o APT::Sandbox::User=root download "$package" >apt.log 2>&1) ||
+download() {
+  (cd "$scratch" && apt-get -q -o APT::Sandbox::User=root -o Acquire::Retries=3 download "$package" >apt.log 2>&1)
+}
+download || {
+  update_lists
+  package=$(newest_kernel)
+  version=${package#linux-image-}
+  download
+} ||
   cannot "the download of $package failed: $(tail -n 1 "$scratch/apt.log")"
 mkdir "$scratch/tree"
 unpack_package "$scratch"/"$package"_*.deb "$version" "$scratch/tree"
