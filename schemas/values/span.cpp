@@ -98,8 +98,8 @@ std::uint64_t extract(const Span& span, std::span<const std::uint8_t> payload) {
   for (int byte = span.msb.byte;; byte += step) {
     const int high = byte == span.msb.byte ? span.msb.bit : 7;
     const int low = byte == span.lsb.byte ? span.lsb.bit : 0;
-    const unsigned bits =
-        (payload[static_cast<std::size_t>(byte)] >> low) & ((2U << (high - low)) - 1U);
+    const unsigned whole = payload[static_cast<std::size_t>(byte)];
+    const unsigned bits = (whole >> low) & ((2U << (high - low)) - 1U);
     raw = (raw << (high - low + 1)) | bits;
     if (byte == span.lsb.byte) return raw;
   }

@@ -105,7 +105,8 @@ TEST_CASE("every channel is set at the start, and analog ones take at least eigh
       }
       CHECK(at_start.size() == bench_channels().size());
       for (const auto& [input, levels] : levels_of(plan)) {
-        CAPTURE(index(input));
+        const std::size_t which = index(input);
+        CAPTURE(which);
         if (input < Input::interlock) CHECK(levels.size() >= 8);
       }
     }
