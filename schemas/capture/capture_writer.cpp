@@ -18,6 +18,12 @@ using capture_file::Access;
 using capture_file::Database;
 using capture_file::Statement;
 
+namespace {
+
+constexpr int recorder_patience_ms = 5000;
+
+}  // namespace
+
 Result<void> CaptureWriter::State::start(const char* doing) {
   // IMMEDIATE takes the write lock now, where waiting is possible, and not at the first write,
   // where a reader that became a writer could only fail.
@@ -45,7 +51,7 @@ Result<void> CaptureWriter::State::configure() {
       purpose == Purpose::recording
           ? "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;"
             "PRAGMA journal_size_limit = 16777216;"
-          : "PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF; PRAGMA foreign_keys = ON;"
+          : "PRAGMA journal_mode = MEMORY; PRAGMA synchronous = OFF; PRAGMA foreign_keys = ON;"
             "PRAGMA locking_mode = EXCLUSIVE;";
   if (auto done = database.execute(settings, "cannot set up"); !done) return done;
   auto insert =
@@ -75,7 +81,10 @@ Result<CaptureWriter> CaptureWriter::create(const std::filesystem::path& path, P
   }
   ::close(file);
   const auto give_up = [&](Error failure) {
-    ::unlink(path.c_str());
+    // On a failing disk SQLite may not get to remove its own files.
+    for (const char* const end : {"", "-journal", "-wal", "-shm"}) {
+      ::unlink((path.string() + end).c_str());
+    }
     return failure;
   };
   auto database = Database::open(path, Access::read_write);
@@ -88,6 +97,8 @@ Result<CaptureWriter> CaptureWriter::create(const std::filesystem::path& path, P
   if (auto done = capture_file::migrate(*database, 0, capture_file::migrations()); !done) {
     return give_up(done.error());
   }
+  // A reading from another process may hold the write lock when the recorder wants to commit.
+  database->wait_when_busy(recorder_patience_ms);
   auto state = std::make_unique<State>(std::move(database).value(), purpose);
   if (auto done = state->configure(); !done) return give_up(done.error());
   return CaptureWriter(std::move(state));

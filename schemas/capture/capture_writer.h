@@ -22,6 +22,7 @@ class CaptureWriter {
     building,   // a scratch file that is thrown away on failure: nothing is safe before close()
   };
 
+  // Waits up to five seconds for another writer's transaction.
   static Result<CaptureWriter> create(const std::filesystem::path& path,
                                       Purpose purpose = Purpose::recording);
   // For a further session, or for a reading from another process than the recorder. Waits up to
@@ -46,6 +47,8 @@ class CaptureWriter {
   Result<void> add_frames(std::int64_t session, std::span<const Frame> frames);
   // The channel's id. The same name with another unit or kind is an error.
   Result<std::int64_t> ensure_channel(const Channel& channel);
+  Result<std::int64_t> add_reading(std::int64_t session, std::int64_t channel,
+                                   const Reading& reading);  // its number
   Result<void> add_readings(std::int64_t session, std::int64_t channel,
                             std::span<const Reading> readings);
   // A valid reading of the session is superseded by `corrected`; the new reading's id.

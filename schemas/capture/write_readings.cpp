@@ -77,6 +77,13 @@ Result<void> CaptureWriter::add_readings(std::int64_t session, std::int64_t chan
   });
 }
 
+Result<std::int64_t> CaptureWriter::add_reading(std::int64_t session, std::int64_t channel,
+                                                const Reading& reading) {
+  auto added = add_readings(session, channel, {&reading, 1});
+  if (!added) return added.error();
+  return state_->database.last_row();
+}
+
 Result<std::int64_t> CaptureWriter::supersede(std::int64_t reading, const Reading& corrected) {
   return state_->within([&]() -> Result<std::int64_t> {
     auto& database = state_->database;

@@ -8,6 +8,7 @@
 #include "schemas/capture/capture_reader.h"
 #include "schemas/capture/capture_writer.h"
 #include "schemas/capture/session_clock.h"
+#include "tests/must.h"
 #include "tests/scratch_folder.h"
 
 namespace foundling {
@@ -27,16 +28,6 @@ Frame frame(std::int64_t t_ns, CanId id, std::initializer_list<std::uint8_t> byt
 bool same(const Frame& a, const Frame& b) {
   return a.t_ns == b.t_ns && a.id == b.id && a.bus == b.bus && a.flags == b.flags &&
          a.length == b.length && a.payload == b.payload;
-}
-
-// Fails the test with the error's text.
-template <typename T>
-T must(Result<T> result) {
-  if (!result) FAIL(result.error().message);
-  return std::move(result).value();
-}
-void must(const Result<void>& result) {
-  if (!result) FAIL(result.error().message);
 }
 
 TEST_CASE("frames come back as they were written, in order") {
