@@ -4,16 +4,17 @@
 #include "tools/command.h"
 #include "tools/decode.h"
 #include "tools/demo.h"
+#include "tools/export.h"
+#include "tools/import.h"
 #include "tools/signals.h"
+#include "tools/stimulus.h"
 
 namespace foundling {
 
 std::span<const Command> commands() {
   static const std::array all{
-      signals_command(),
-      check_command(),
-      decode_command(),
-      demo_command(),
+      import_command(), export_command(), stimulus_command(), signals_command(),
+      check_command(),  decode_command(), demo_command(),
   };
   return all;
 }

@@ -1,0 +1,121 @@
+// Whatever goes wrong in an import or export, no half file is left.
+#include <doctest/doctest.h>
+#include <sqlite3.h>
+
+#include <string>
+
+#include "tests/capture/failing_disk.h"
+#include "tests/scratch_folder.h"
+#include "tests/tools/files.h"
+#include "tools/exchange/new_capture.h"
+
+namespace foundling {
+namespace {
+
+std::size_t files_in(const std::filesystem::path& folder) {
+  return static_cast<std::size_t>(std::distance(std::filesystem::directory_iterator(folder), {}));
+}
+
+std::string many_frames() {
+  std::string text = "time_s,bus,identifier,extended,payload\n";
+  for (int i = 0; i < 2000; ++i) {
+    text += std::to_string(i) + ",0,1A4,0,0102030405060708\n";
+  }
+  return text;
+}
+
+TEST_CASE("whichever write fails, the import leaves nothing and says why") {
+  const ScratchFolder folder;
+  put(folder / "f.csv", many_frames());
+  FailingDisk disk;
+  int failures = 0;
+  for (int calls = 0;; ++calls) {
+    CAPTURE(calls);
+    disk.fail_after(calls, SQLITE_FULL);
+    const auto outcome = import_frames(folder / "f.csv", folder / "a.capture");
+    disk.recover();
+    if (outcome) break;
+    ++failures;
+    const bool disk_named =
+        outcome.error().code == ErrorCode::full || outcome.error().code == ErrorCode::io;
+    CHECK(disk_named);
+    CHECK(files_in(folder.path()) == 1);
+  }
+  CHECK(failures > 10);
+  CHECK(frames_of(folder / "a.capture").size() == 2000);
+}
+
+TEST_CASE("an existing capture is left as it is") {
+  const ScratchFolder folder;
+  put(folder / "f.csv", many_frames());
+  put(folder / "a.capture", "mine");
+  const auto outcome = import_frames(folder / "f.csv", folder / "a.capture");
+  REQUIRE_FALSE(outcome.ok());
+  CHECK(outcome.error().code == ErrorCode::exists);
+  CHECK(get(folder / "a.capture") == "mine");
+  CHECK(files_in(folder.path()) == 2);
+}
+
+TEST_CASE("a name taken while the import ran is left as it is") {
+  const ScratchFolder folder;
+  {
+    auto capture = must(NewCapture::start(folder / "a.capture"));
+    put(folder / "a.capture", "quicker");
+    CHECK(capture.finish().error().code == ErrorCode::exists);
+  }
+  CHECK(get(folder / "a.capture") == "quicker");
+  CHECK(files_in(folder.path()) == 1);
+}
+
+TEST_CASE("files that are not there, folders and captures are refused as frames") {
+  const ScratchFolder folder;
+  const auto message = [&](const std::filesystem::path& file) {
+    const auto outcome = import_frames(file, folder / "a.capture");
+    REQUIRE_FALSE(outcome.ok());
+    CHECK_FALSE(std::filesystem::exists(folder / "a.capture"));
+    return outcome.error().message.substr(file.string().size());
+  };
+  CHECK(message(folder / "no.csv") == ": cannot open: No such file or directory");
+  CHECK(message(folder.path()) == ": a folder, not a file of frames");
+  put(folder / "b.capture", std::string("SQLite format 3\0", 16));
+  CHECK(message(folder / "b.capture") == ": an SQLite file; frames come from pcap, pcapng or CSV");
+}
+
+TEST_CASE("a fault in the stimulus file leaves no capture") {
+  const ScratchFolder folder;
+  put(folder / "f.csv", many_frames());
+  put(folder / "s.csv", "time_s,channel,unit,value\n1,a,A,x\n");
+  ImportOrder order;
+  order.frames = folder / "f.csv";
+  order.stimulus = folder / "s.csv";
+  order.capture = folder / "a.capture";
+  CHECK_FALSE(import_session(order, [](std::uint64_t) {}).ok());
+  CHECK(files_in(folder.path()) == 2);
+}
+
+TEST_CASE("two clocks that do not meet are pointed out") {
+  const ScratchFolder folder;
+  put(folder / "f.csv", many_frames());
+  put(folder / "s.csv", "time_s,channel,unit,value\n1700000000,a,A,1\n");
+  ImportOrder order;
+  order.frames = folder / "f.csv";
+  order.stimulus = folder / "s.csv";
+  order.capture = folder / "a.capture";
+  const auto outcome = must(import_session(order, [](std::uint64_t) {}));
+  REQUIRE(outcome.remarks.size() == 1);
+  CHECK(outcome.remarks[0].find("no reading lies within the time of the frames") == 0);
+}
+
+TEST_CASE("an export that is given up leaves what was there before") {
+  const ScratchFolder folder;
+  put(folder / "out.csv", "before");
+  {
+    auto output = must(OutputFile::open((folder / "out.csv").string()));
+    must(output.write("half"));
+  }
+  CHECK(get(folder / "out.csv") == "before");
+  CHECK(files_in(folder.path()) == 1);
+}
+
+}  // namespace
+}  // namespace foundling

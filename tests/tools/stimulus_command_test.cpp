@@ -1,0 +1,185 @@
+// `foundling import`, `export` and `stimulus` as a person runs them, the last into a capture that a
+// recorder (here: this test) has open.
+#include <doctest/doctest.h>
+
+#include <chrono>
+#include <cstdlib>
+#include <string>
+
+#include "schemas/capture/capture_writer.h"
+#include "schemas/capture/session_clock.h"
+#include "tests/scratch_folder.h"
+#include "tests/tools/files.h"
+
+namespace foundling {
+namespace {
+
+struct Ran {
+  int status = -1;
+  std::string out, err;
+};
+
+Ran run(const ScratchFolder& folder, const std::string& words) {
+  const std::string line = "cd '" + folder.path().string() + "' && '" FOUNDLING_PROGRAM "' " +
+                           words + " >out.txt 2>err.txt";
+  const int status = std::system(line.c_str());
+  return {WEXITSTATUS(status), get(folder / "out.txt"), get(folder / "err.txt")};
+}
+
+struct Recorder {
+  CaptureWriter writer;
+  std::int64_t session;
+};
+
+Recorder start_recorder(const ScratchFolder& folder) {
+  auto writer = must(CaptureWriter::create(folder / "a.capture"));
+  must(writer.lock_for_recording());
+  SessionInfo info;
+  start_session_clock(info);
+  info.started_boot_ns -= 3'000'000'000;  // it began three seconds ago
+  const auto session = must(writer.begin_session(info));
+  return {std::move(writer), session};
+}
+
+std::vector<StoredReading> readings(const ScratchFolder& folder) {
+  auto reader = must(CaptureReader::open(folder / "a.capture"));
+  return must(reader.readings(1));
+}
+
+TEST_CASE("a reading goes into the running capture with the session's present time") {
+  const ScratchFolder folder;
+  auto recorder = start_recorder(folder);
+  const auto ran = run(folder, "stimulus a.capture set pack_current 12.5A --uncertainty 0.02");
+  CHECK(ran.err.find("reading 1: pack_current = 12.5 A ± 0.02 at 3.") == 0);
+  CHECK(ran.status == 0);
+  CHECK(ran.out.empty());
+  const auto stored = readings(folder);
+  REQUIRE(stored.size() == 1);
+  CHECK(stored[0].reading.value == 12.5);
+  CHECK(stored[0].reading.uncertainty == 0.02);
+  CHECK(stored[0].reading.t_ns >= 3'000'000'000);
+  CHECK(stored[0].reading.t_ns < 63'000'000'000);
+  // The recorder goes on afterwards.
+  must(recorder.writer.add_health(recorder.session, {}));
+}
+
+TEST_CASE("negative values, words, units apart, the verb first") {
+  const ScratchFolder folder;
+  auto recorder = start_recorder(folder);
+  CHECK(run(folder, "stimulus set a.capture pack_current -500 mA --kind sample").status == 0);
+  CHECK(run(folder, "stimulus a.capture set interlock closed --at 1.5").status == 0);
+  const auto stored = readings(folder);
+  REQUIRE(stored.size() == 2);
+  CHECK(stored[0].channel.name == "interlock");
+  CHECK(stored[0].reading.state == "closed");
+  CHECK(stored[0].reading.t_ns == 1'500'000'000);
+  CHECK(stored[1].reading.value == -500);
+  CHECK(stored[1].channel.kind == ChannelKind::sample);
+}
+
+TEST_CASE("a reading waits while the recorder writes") {
+  const ScratchFolder folder;
+  auto recorder = start_recorder(folder);
+  must(recorder.writer.begin());
+  must(recorder.writer.add_health(recorder.session, {}));
+  const std::string line = "cd '" + folder.path().string() +
+                           "' && '" FOUNDLING_PROGRAM
+                           "' stimulus a.capture set pack_current 1A 2>err.txt & sleep 0.4";
+  CHECK(std::system(line.c_str()) == 0);
+  must(recorder.writer.commit());
+  for (int i = 0; i < 100 && readings(folder).empty(); ++i) {
+    CHECK(std::system("sleep 0.1") == 0);
+  }
+  CHECK(readings(folder).size() == 1);
+}
+
+TEST_CASE("without a clock that runs, the time has to be given") {
+  const ScratchFolder folder;
+  auto recorder = start_recorder(folder);
+  const auto refused = [&](const char* why) {
+    const auto ran = run(folder, "stimulus a.capture set pack_current 1A");
+    CHECK(ran.status == 2);
+    CHECK(ran.err.find(why) != std::string::npos);
+    CHECK(ran.err.find("--at SECONDS") != std::string::npos);
+  };
+  must(recorder.writer.end_session(recorder.session, 5));
+  refused("session 1 has ended");
+  SessionInfo elsewhere;
+  start_session_clock(elsewhere);
+  elsewhere.boot_id = "another boot";
+  must(recorder.writer.begin_session(elsewhere));
+  refused("before this machine last started");
+  SessionInfo left;
+  start_session_clock(left);
+  must(recorder.writer.begin_session(left));
+  must(recorder.writer.close());
+  refused("nobody is recording");
+  CHECK(run(folder, "stimulus a.capture set pack_current 1A --at 2").status == 0);
+}
+
+TEST_CASE("a correction supersedes, a list shows what counts") {
+  const ScratchFolder folder;
+  auto recorder = start_recorder(folder);
+  run(folder, "stimulus a.capture set pack_current 12.5A --at 1");
+  run(folder, "stimulus a.capture set pack_current 13A --at 2");
+  CHECK(run(folder, "stimulus a.capture correct 1 1250 mA").status == 0);
+  CHECK(run(folder, "stimulus a.capture correct 2 --withdraw").status == 0);
+  CHECK(run(folder, "stimulus a.capture correct 9 1A").status == 2);
+  CHECK(run(folder, "stimulus a.capture correct 2 1A").status == 2);
+  const auto list = run(folder, "stimulus a.capture list");
+  CHECK(list.out == "     3          1.000000000 s  pack_current             1.25 A\n");
+  const auto all = run(folder, "stimulus a.capture list --all --json");
+  CHECK(all.out.find("\"superseded_by\": 3") != std::string::npos);
+}
+
+TEST_CASE("a CSV goes into the last session on its clock") {
+  const ScratchFolder folder;
+  auto recorder = start_recorder(folder);
+  auto reader = must(CaptureReader::open(folder / "a.capture"));
+  const auto origin = must(reader.session({})).info.origin_ns;
+  put(folder / "s.csv", "time_s,channel,unit,value\n" + std::to_string(origin / 1'000'000'000 + 1) +
+                            ",pack_current,A,1\n");
+  CHECK(run(folder, "stimulus a.capture import s.csv --offset 0.5").status == 0);
+  const auto stored = readings(folder);
+  REQUIRE(stored.size() == 1);
+  CHECK(stored[0].reading.t_ns == 1'500'000'000 - origin % 1'000'000'000);
+  put(folder / "bad.csv", "time_s,channel,unit,value\n1,pack_current,V,1\n");
+  const auto bad = run(folder, "stimulus a.capture import bad.csv");
+  CHECK(bad.status == 2);
+  CHECK(bad.err.find("bad.csv:2:16: error: channel pack_current was in A before") == 0);
+  CHECK(readings(folder).size() == 1);
+}
+
+TEST_CASE("mistakes are answered with exit status 2 and a way on") {
+  const ScratchFolder folder;
+  auto recorder = start_recorder(folder);
+  CHECK(run(folder, "stimulus a.capture sett pack_current 1A").err.find("did you mean 'set'?") !=
+        std::string::npos);
+  CHECK(run(folder, "stimulus a.capture").status == 2);
+  CHECK(run(folder, "stimulus no.capture list").status == 2);
+  CHECK(run(folder, "export a.capture").status == 2);
+  CHECK(run(folder, "export a.capture --frames x.txt").err.find("ends in .csv or .pcapng") !=
+        std::string::npos);
+  CHECK(run(folder, "import --frames a.capture b.capture").status == 2);
+}
+
+TEST_CASE("import and export as commands") {
+  const ScratchFolder folder;
+  const std::string text = "time_s,bus,identifier,extended,payload\n0.500000000,0,1A4,0,01\n";
+  put(folder / "f.csv", text);
+  const auto imported =
+      run(folder, "import --frames f.csv --pack 'orchard tractor' --json a.capture");
+  CHECK(imported.status == 0);
+  CHECK(imported.out.find("\"frames\": 1") != std::string::npos);
+  const auto out = run(folder, "export a.capture --frames -");
+  CHECK(out.status == 0);
+  CHECK(out.out == text);
+  CHECK(run(folder, "export a.capture --frames f.pcapng --stimulus s.csv").status == 0);
+  CHECK(get(folder / "s.csv") == "time_s,channel,unit,value,uncertainty,kind\n");
+  CHECK(run(folder, "import --frames f.pcapng b.capture").status == 0);
+  CHECK(run(folder, "export b.capture --frames -").out == text);
+  CHECK(run(folder, "import --frames f.csv a.capture").status == 2);
+}
+
+}  // namespace
+}  // namespace foundling

@@ -1,0 +1,50 @@
+#include "tools/exchange/frame_file.h"
+
+#include <array>
+#include <cerrno>
+#include <cstdio>
+#include <cstring>
+#include <string_view>
+#include <system_error>
+
+#include "tools/exchange/frames_csv.h"
+#include "tools/exchange/pcap_file.h"
+
+namespace foundling {
+namespace {
+
+// pcap-savefile(5): microseconds and nanoseconds, either byte order. The pcapng draft: a section
+// header block's type reads the same in both orders.
+constexpr std::array<std::string_view, 5> packet_magics = {"\xA1\xB2\xC3\xD4", "\xD4\xC3\xB2\xA1",
+                                                           "\xA1\xB2\x3C\x4D", "\x4D\x3C\xB2\xA1",
+                                                           "\x0A\x0D\x0D\x0A"};
+
+}  // namespace
+
+Result<std::unique_ptr<FrameFile>> open_frame_file(const std::filesystem::path& path) {
+  const std::string name = path.string();
+  std::error_code ignored;
+  if (std::filesystem::is_directory(path, ignored)) {
+    return Error{ErrorCode::format, name + ": a folder, not a file of frames"};
+  }
+  std::FILE* const file = std::fopen(path.c_str(), "rb");
+  if (file == nullptr) {
+    const ErrorCode code = errno == ENOENT ? ErrorCode::not_found : ErrorCode::io;
+    return Error{code, name + ": cannot open: " + std::strerror(errno)};
+  }
+  std::array<char, 16> start{};
+  const std::size_t got = std::fread(start.data(), 1, start.size(), file);
+  std::fclose(file);
+  const std::string_view begin(start.data(), got);
+  if (begin.empty()) return Error{ErrorCode::format, name + ": empty file, expected frames"};
+  if (begin.substr(0, 13) == "SQLite format") {
+    return Error{ErrorCode::format,
+                 name + ": an SQLite file; frames come from pcap, pcapng or CSV"};
+  }
+  for (const std::string_view magic : packet_magics) {
+    if (begin.substr(0, 4) == magic) return open_pcap_file(path);
+  }
+  return open_frames_csv(path);
+}
+
+}  // namespace foundling

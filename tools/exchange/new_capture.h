@@ -1,0 +1,29 @@
+// A capture under construction: lies under another name beside its place and takes its own only
+// when complete. A failure, or being stopped, leaves nothing. Refuses a name that is taken.
+#pragma once
+
+#include <filesystem>
+
+#include "schemas/capture/capture_writer.h"
+#include "schemas/values/result.h"
+
+namespace foundling {
+
+class NewCapture {
+ public:
+  static Result<NewCapture> start(const std::filesystem::path& path);
+  NewCapture(NewCapture&& other) noexcept;
+  NewCapture& operator=(NewCapture&&) = delete;
+  ~NewCapture();
+
+  [[nodiscard]] CaptureWriter& writer() { return writer_; }
+  Result<void> finish();  // the writer is closed after this
+
+ private:
+  NewCapture(CaptureWriter writer, std::filesystem::path path, std::filesystem::path unfinished);
+
+  CaptureWriter writer_;
+  std::filesystem::path path_, unfinished_;
+};
+
+}  // namespace foundling

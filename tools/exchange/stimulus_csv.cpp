@@ -1,0 +1,201 @@
+#include "tools/exchange/stimulus_csv.h"
+
+#include <algorithm>
+#include <array>
+#include <limits>
+#include <map>
+#include <optional>
+#include <set>
+
+#include "schemas/values/unit.h"
+#include "tools/exchange/csv_table.h"
+#include "tools/exchange/decimal_seconds.h"
+#include "tools/exchange/number_text.h"
+
+namespace foundling {
+namespace {
+
+constexpr std::array<std::string_view, 6> columns = {"time_s", "channel",     "unit",
+                                                     "value",  "uncertainty", "kind"};
+constexpr std::size_t required = 4;
+
+// Written by hand as often as by a program: blanks around a field mean nothing.
+std::string_view trimmed(std::string_view field) {
+  while (!field.empty() && (field.front() == ' ' || field.front() == '\t')) field.remove_prefix(1);
+  while (!field.empty() && (field.back() == ' ' || field.back() == '\t')) field.remove_suffix(1);
+  return field;
+}
+
+std::string of_letters(std::string_view text, std::size_t most, std::string_view allowed) {
+  if (text.empty()) return "is empty";
+  if (text.size() > most) return "is longer than " + std::to_string(most) + " bytes";
+  for (const char c : text) {
+    const auto byte = static_cast<unsigned char>(c);
+    const bool letter = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || byte >= 0x80;
+    const bool digit = c >= '0' && c <= '9';
+    if (!letter && !digit && allowed.find(c) == std::string_view::npos) {
+      return "may hold letters, digits and " + std::string(allowed) + " only";
+    }
+  }
+  return {};
+}
+
+const char* to_text(ChannelKind kind) { return kind == ChannelKind::hold ? "hold" : "sample"; }
+
+class StimulusReader {
+ public:
+  StimulusReader(CsvTable table, const std::vector<Channel>& known) : table_(std::move(table)) {
+    for (const Channel& channel : known) known_.emplace(channel.name, channel);
+  }
+
+  Result<StimulusFile> read() {
+    for (;;) {
+      const auto row = table_.next();
+      if (!row) return row.error();
+      if (!*row) break;
+      if (auto taken = take(**row); !taken) return taken.error();
+    }
+    if (rounded_ > 0) {
+      file_.remarks.push_back(std::to_string(rounded_) +
+                              " stimulus times had digits below the nanosecond; they were rounded");
+    }
+    for (const std::string& unit : unknown_units_) {
+      file_.remarks.push_back("unit \"" + unit + "\" is not known; it is kept as text");
+    }
+    return std::move(file_);
+  }
+
+ private:
+  Result<void> take(CsvTable::Row row) {
+    for (std::string_view& field : row) field = trimmed(field);
+    const auto time = parse_seconds(row[0]);
+    if (!time) return table_.error(row[0], "expected seconds like 12.5" + found_field(row[0]));
+    rounded_ += time->rounded ? 1U : 0U;
+    auto series = channel_of(row);
+    if (!series) return series.error();
+    Reading reading;
+    reading.t_ns = time->ns;
+    const bool is_state = (*series)->channel.is_state();
+    auto read = is_state ? read_state(row[3], reading) : read_number(row, **series, reading);
+    if (!read) return read;
+    (*series)->readings.push_back(std::move(reading));
+    return {};
+  }
+
+  Result<void> read_state(std::string_view word, Reading& reading) {
+    const std::string fault = fault_of_state(word);
+    if (!fault.empty())
+      return table_.error(word, "the word of a state " + fault + found_field(word));
+    reading.state = word;
+    return {};
+  }
+
+  Result<void> read_number(const CsvTable::Row& row, const ChannelSeries& series,
+                           Reading& reading) {
+    const auto value = parse_number(row[3]);
+    if (!value) return table_.error(row[3], "expected a number" + found_field(row[3]));
+    const auto conversion = unit_conversion(row[2], series.channel.unit);
+    reading.value = conversion->value(*value);
+    if (row[4].empty()) return {};
+    const auto uncertainty = parse_number(row[4]);
+    if (!uncertainty || *uncertainty < 0) {
+      return table_.error(row[4],
+                          "expected a standard uncertainty of 0 or more" + found_field(row[4]));
+    }
+    reading.uncertainty = conversion->uncertainty(*uncertainty);
+    return {};
+  }
+
+  // The row's channel, new or agreeing with what it was before.
+  Result<ChannelSeries*> channel_of(const CsvTable::Row& row) {
+    const std::string fault = fault_of_channel_name(row[1]);
+    if (!fault.empty())
+      return table_.error(row[1], "a channel's name " + fault + found_field(row[1]));
+    if (row[2].empty()) {
+      return table_.error(row[2], "expected a unit, or state for words, found nothing");
+    }
+    std::optional<ChannelKind> kind;
+    if (row[5] == "hold") kind = ChannelKind::hold;
+    if (row[5] == "sample") kind = ChannelKind::sample;
+    if (!kind && !row[5].empty()) {
+      return table_.error(row[5], "expected hold or sample" + found_field(row[5]));
+    }
+    auto place = index_.find(row[1]);
+    if (place == index_.end()) place = add_channel(row, kind);
+    ChannelSeries& series = file_.channels[place->second];
+    if (kind && *kind != series.channel.kind) {
+      return table_.error(row[5], "channel " + series.channel.name + " was of kind " +
+                                      to_text(series.channel.kind) + " before" +
+                                      found_field(row[5]));
+    }
+    if (!unit_conversion(row[2], series.channel.unit)) {
+      return table_.error(row[2], "channel " + series.channel.name + " was in " +
+                                      series.channel.unit + " before" + found_field(row[2]));
+    }
+    return &series;
+  }
+
+  using Index = std::map<std::string, std::size_t, std::less<>>;
+
+  Index::iterator add_channel(const CsvTable::Row& row, std::optional<ChannelKind> kind) {
+    Channel channel;
+    const auto before = known_.find(row[1]);
+    if (before != known_.end()) {
+      channel = before->second;
+    } else {
+      channel.name = row[1];
+      channel.unit = known_unit(row[2]).value_or(row[2]);
+      channel.kind = kind.value_or(ChannelKind::hold);
+      if (!known_unit(row[2])) unknown_units_.insert(channel.unit);
+    }
+    file_.channels.push_back({std::move(channel), {}});
+    return index_.emplace(std::string(row[1]), file_.channels.size() - 1).first;
+  }
+
+  CsvTable table_;
+  StimulusFile file_;
+  Index index_;
+  std::map<std::string, Channel, std::less<>> known_;
+  std::set<std::string> unknown_units_;
+  std::uint64_t rounded_ = 0;
+};
+
+}  // namespace
+
+std::string fault_of_channel_name(std::string_view name) { return of_letters(name, 64, "_-."); }
+std::string fault_of_state(std::string_view word) { return of_letters(word, 64, "_-+."); }
+
+Result<StimulusFile> read_stimulus_csv(const std::filesystem::path& path,
+                                       const std::vector<Channel>& known) {
+  auto table = CsvTable::open(path, {columns, required});
+  if (!table) return table.error();
+  return StimulusReader(std::move(table).value(), known).read();
+}
+
+void append_stimulus_csv(std::string& text, const std::vector<ChannelSeries>& channels,
+                         std::int64_t origin_ns) {
+  struct Line {
+    const Channel* channel;
+    const Reading* reading;
+  };
+  std::vector<Line> lines;
+  for (const ChannelSeries& series : channels) {
+    for (const Reading& reading : series.readings) lines.push_back({&series.channel, &reading});
+  }
+  // Channels come by name and each in order of time, so a stable sort keeps both.
+  std::stable_sort(lines.begin(), lines.end(),
+                   [](const Line& a, const Line& b) { return a.reading->t_ns < b.reading->t_ns; });
+  text += "time_s,channel,unit,value,uncertainty,kind\n";
+  for (const Line& line : lines) {
+    append_seconds(text, origin_ns + line.reading->t_ns);
+    text += ',' + line.channel->name + ',' + line.channel->unit + ',';
+    text += line.channel->is_state() ? line.reading->state : shortest_number(line.reading->value);
+    text += ',';
+    const double uncertainty = line.reading->uncertainty;
+    if (!line.channel->is_state() && uncertainty == uncertainty)
+      text += shortest_number(uncertainty);
+    text += std::string(",") + to_text(line.channel->kind) + '\n';
+  }
+}
+
+}  // namespace foundling

@@ -1,0 +1,116 @@
+// `foundling import`: another program's frames and readings into a new capture.
+#include "tools/import.h"
+
+#include <unistd.h>
+
+#include <CLI/CLI.hpp>
+#include <iostream>
+#include <memory>
+#include <nlohmann/json.hpp>
+#include <string>
+
+#include "tools/exchange/decimal_seconds.h"
+#include "tools/exchange/import_session.h"
+#include "tools/exchange/report_error.h"
+
+namespace foundling {
+namespace {
+
+struct Wanted {
+  std::string frames, stimulus, offset, capture;
+  SessionInfo info;
+  bool json = false;
+};
+
+void show_progress(std::uint64_t frames) {
+  static std::uint64_t next = 250'000;
+  if (frames < next || ::isatty(STDERR_FILENO) == 0) return;
+  next = frames + 250'000;
+  std::cerr << '\r' << frames << " frames" << std::flush;
+}
+
+void tell_outcome(const Wanted& wanted, const ImportOutcome& outcome) {
+  for (const std::string& remark : outcome.remarks) std::cerr << "note: " << remark << '\n';
+  if (outcome.out_of_order > 0) {
+    std::cerr << "note: frames that lay before their predecessor in time: " << outcome.out_of_order
+              << "; the frames were sorted\n";
+  }
+  std::cerr << wanted.capture << ": " << outcome.frames << " frames";
+  if (outcome.remote_frames > 0) std::cerr << " (" << outcome.remote_frames << " remote)";
+  if (outcome.error_frames > 0) std::cerr << ", " << outcome.error_frames << " error frames";
+  std::cerr << ", " << outcome.readings << " readings of " << outcome.channels << " channels\n";
+}
+
+void print_json(const Wanted& wanted, const ImportOutcome& outcome) {
+  const nlohmann::json result = {{"format", "foundling-import"},
+                                 {"version", 1},
+                                 {"capture", wanted.capture},
+                                 {"frames", outcome.frames},
+                                 {"remote_frames", outcome.remote_frames},
+                                 {"error_frames", outcome.error_frames},
+                                 {"out_of_order", outcome.out_of_order},
+                                 {"channels", outcome.channels},
+                                 {"readings", outcome.readings},
+                                 {"remarks", outcome.remarks}};
+  std::cout << result.dump(2, ' ', false, nlohmann::json::error_handler_t::replace) << '\n';
+}
+
+int run(const Wanted& wanted) {
+  ImportOrder order;
+  order.frames = wanted.frames;
+  if (!wanted.stimulus.empty()) order.stimulus = wanted.stimulus;
+  order.capture = wanted.capture;
+  order.info = wanted.info;
+  order.info.tool_version = "foundling " FOUNDLING_VERSION;
+  if (!wanted.offset.empty()) {
+    const auto offset = parse_seconds(wanted.offset);
+    if (!offset) {
+      return report_error("import", {ErrorCode::usage,
+                                     "--stimulus-offset: expected seconds like "
+                                     "-2.5, found \"" +
+                                         wanted.offset + '"'});
+    }
+    order.stimulus_offset_ns = offset->ns;
+  }
+  const auto outcome = import_session(order, show_progress);
+  if (::isatty(STDERR_FILENO) != 0) std::cerr << '\r';
+  if (!outcome) return report_error("import", outcome.error());
+  tell_outcome(wanted, *outcome);
+  if (wanted.json) print_json(wanted, *outcome);
+  return exit_good;
+}
+
+std::function<int()> declare(CLI::App& app) {
+  auto wanted = std::make_shared<Wanted>();
+  app.add_option("--frames", wanted->frames,
+                 "Frames: pcap or pcapng of link type 227, or CSV with the header "
+                 "time_s,bus,identifier,extended,payload")
+      ->type_name("FILE")
+      ->required();
+  app.add_option("--stimulus", wanted->stimulus,
+                 "What was applied on the bench: CSV with the header time_s,channel,unit,value and "
+                 "optionally uncertainty and kind (hold or sample)")
+      ->type_name("FILE");
+  app.add_option("--stimulus-offset", wanted->offset,
+                 "Added to every time of the stimulus file, where its clock differs")
+      ->type_name("SECONDS");
+  app.add_option("--pack", wanted->info.pack, "The pack, in your words")->type_name("TEXT");
+  app.add_option("--board", wanted->info.board, "The board, in your words")->type_name("TEXT");
+  app.add_option("--note", wanted->info.note, "Anything to remember")->type_name("TEXT");
+  app.add_flag("--json", wanted->json, "Tell on standard output what was imported");
+  app.add_option("capture", wanted->capture, "The capture to make; an existing file is refused")
+      ->type_name("NEW.capture")
+      ->required();
+  app.footer(
+      "Example: a bench session that another logger recorded\n"
+      "  foundling import --frames bench.pcapng --stimulus supply.csv bench.capture");
+  return [wanted] { return run(*wanted); };
+}
+
+}  // namespace
+
+Command import_command() {
+  return {"import", "Make a capture from pcap, pcapng or CSV frames and stimulus CSV", declare};
+}
+
+}  // namespace foundling

@@ -1,0 +1,10 @@
+// The command `foundling stimulus`; its help page says what it takes.
+#pragma once
+
+#include "tools/command.h"
+
+namespace foundling {
+
+Command stimulus_command();
+
+}  // namespace foundling

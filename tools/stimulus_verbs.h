@@ -1,0 +1,31 @@
+// What `foundling stimulus` does once its command line is taken apart.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "schemas/values/reading.h"
+#include "schemas/values/result.h"
+
+namespace foundling {
+
+struct StimulusOrder {
+  std::filesystem::path capture;
+  std::optional<double> uncertainty;
+  std::optional<ChannelKind> kind;
+  std::optional<std::string> at, offset;  // seconds, as typed
+  std::optional<std::int64_t> session;
+  bool withdraw = false, all = false, json = false;
+};
+
+[[nodiscard]] bool is_stimulus_verb(std::string_view word);
+
+// `words` are those after the verb. Data goes to stdout, messages to stderr.
+Result<void> run_stimulus_verb(const std::string& verb, const std::vector<std::string>& words,
+                               const StimulusOrder& order);
+
+}  // namespace foundling
