@@ -81,7 +81,9 @@ void declare_transmit(CLI::App& app, TransmitOptions& options) {
                "Allow an interface that is not virtual: nothing but your own test equipment may be "
                "on that bus")
       ->needs(onto);
-  app.add_option("--speed", options.speed, "Session seconds a second; default 1")
+  app.add_option(
+         "--speed", options.speed,
+         "Session seconds a second; default 1. Faster means plateaus too short to find signals on")
       ->type_name("X")
       ->check(CLI::Range(0.01, 1000.0))
       ->needs(onto);
