@@ -1,3 +1,4 @@
+// `foundling check`: a signal map held against a session that it was not made from.
 #pragma once
 
 #include "tools/command.h"

@@ -1,3 +1,4 @@
+// `foundling decode`: a capture's frames through a signal map, as numbers.
 #pragma once
 
 #include "tools/command.h"

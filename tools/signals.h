@@ -1,3 +1,4 @@
+// `foundling signals`: check, format and list signal maps.
 #pragma once
 
 #include "tools/command.h"

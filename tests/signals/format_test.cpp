@@ -3,6 +3,7 @@
 
 #include <doctest/doctest.h>
 
+#include <fstream>
 #include <string>
 
 #include "schemas/signals/read.h"
@@ -94,4 +95,18 @@ TEST_CASE("names and words that need quotes keep them") {
       "    value = raw \"per cent of 5\"\n"
       "    state 0x0A = \"half open\"\n";
   CHECK(formatted(text) == text);
+}
+
+TEST_CASE("the worked example of the grammar's page is a map without faults") {
+  std::ifstream page(FOUNDLING_SOURCE_DIR "/schemas/signals/README.md");
+  std::string text;
+  for (std::string line; std::getline(page, line);) {
+    if (line.rfind("| `", 0) != 0) continue;
+    text += line.substr(3, line.find('`', 3) - 3);
+    text += '\n';
+  }
+  const SignalText read = read_signals(text);
+  CHECK_MESSAGE(read.ok(), describe(read.diagnostics, "README.md", text));
+  CHECK(read.diagnostics.empty());
+  CHECK(read.map.messages.size() == 3);
 }

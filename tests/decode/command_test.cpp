@@ -1,0 +1,169 @@
+// The commands as a person runs them, on the invented recordings in captures_demo.
+#include <doctest/doctest.h>
+
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+#include <nlohmann/json.hpp>
+#include <string>
+
+#include "tests/house/program.h"
+#include "tests/scratch_folder.h"
+
+using foundling::ScratchFolder;
+using foundling::house::lines;
+using foundling::house::Ran;
+using foundling::house::run_foundling;
+
+namespace {
+
+const std::string demo = FOUNDLING_SOURCE_DIR "/captures_demo/";
+const std::string map = demo + "tractor.signals";
+const std::string capture = demo + "tractor-2.capture";
+
+std::string written(const ScratchFolder& folder, const std::string& name, const std::string& text) {
+  const std::string path = (folder / name).string();
+  std::ofstream(path, std::ios::binary) << text;
+  return path;
+}
+
+std::string contents(const std::string& path) {
+  std::ifstream file(path, std::ios::binary);
+  return {std::istreambuf_iterator<char>(file), {}};
+}
+
+}  // namespace
+
+TEST_CASE("signals check says that a good map is good, and exits 2 with the place on a bad one") {
+  const ScratchFolder folder;
+  CHECK(run_foundling("signals check " + map).status == 0);
+  const std::string bad = written(folder, "bad.signals", "foundling signals 1\nmesage 1A4\n");
+  const Ran ran = run_foundling("signals check " + map + " " + bad);
+  CHECK(ran.status == 2);
+  CHECK(ran.err.find("bad.signals:2:1: error: expected a keyword, found 'mesage'") !=
+        std::string::npos);
+  CHECK(ran.err.find("suggestion: did you mean 'message'?") != std::string::npos);
+}
+
+TEST_CASE("signals format rewrites in place, checks without writing, and leaves a bad map alone") {
+  const ScratchFolder folder;
+  const std::string untidy = "foundling signals 1\nmessage 1a4\n signal a # why\n  bits 0.7..0.0\n";
+  const std::string tidy =
+      "foundling signals 1\n\nmessage 1A4\n  signal a  # why\n    bits 0.7..0.0\n";
+  const std::string path = written(folder, "a.signals", untidy);
+  CHECK(run_foundling("signals format --check " + path).status == 1);
+  CHECK(contents(path) == untidy);
+  CHECK(run_foundling("signals format " + path).status == 0);
+  CHECK(contents(path) == tidy);
+  CHECK(run_foundling("signals format --check " + path).status == 0);
+  CHECK(std::distance(std::filesystem::directory_iterator(folder.path()), {}) == 1);
+  const std::string bad = written(folder, "bad.signals", "foundling signals 1\nfoo\n");
+  CHECK(run_foundling("signals format " + bad).status == 2);
+  CHECK(contents(bad) == "foundling signals 1\nfoo\n");
+}
+
+TEST_CASE("signals list --json spreads the series out") {
+  const Ran ran = run_foundling("signals list --json " + map);
+  CHECK(ran.status == 0);
+  const auto list = nlohmann::json::parse(ran.out);
+  int cells = 0;
+  for (const auto& signal : list["signals"]) {
+    cells +=
+        signal["signal"].get<std::string>().rfind("cell_", 0) == 0 && signal["identifier"] == 0x1B0
+            ? 1
+            : 0;
+  }
+  CHECK(cells == 28);
+}
+
+TEST_CASE("decode gives the same lines whichever file comes first") {
+  const Ran one = run_foundling("decode " + capture + " " + map + " --to 2");
+  const Ran other = run_foundling("decode " + map + " " + capture + " --to 2");
+  CHECK(one.status == 0);
+  CHECK(one.out == other.out);
+  CHECK(lines(one.out).front() == "time_s,signal,value,unit");
+  CHECK(lines(one.out).size() > 20);
+}
+
+TEST_CASE("decode's JSON lines are JSON, reserved codes without a number in them") {
+  const Ran ran = run_foundling("decode " + capture + " " + map + " --format jsonl --to 2");
+  bool reserved = false;
+  for (const std::string& line : lines(ran.out)) {
+    const auto value = nlohmann::json::parse(line);
+    REQUIRE(value.contains("time_s"));
+    if (!value.contains("reserved")) continue;
+    reserved = true;
+    CHECK(value["value"].is_null());
+  }
+  CHECK(reserved);  // the board's self-test says not-available
+}
+
+TEST_CASE("decode --wide has a column a signal and a line a step") {
+  const Ran ran = run_foundling("decode " + capture + " " + map +
+                                " --wide 1 --signal pack_current --signal 'cell_0?' --to 10");
+  CHECK(ran.status == 0);
+  const auto rows = lines(ran.out);
+  CHECK(rows.front().rfind("time_s,pack_current [A],cell_01 [V]", 0) == 0);
+  CHECK(rows.size() == 11);
+  CHECK(rows[5].rfind("5,", 0) == 0);
+}
+
+TEST_CASE("check passes the true map on the demo, and its JSON has the contract's fields") {
+  const Ran ran = run_foundling("check --json " + map + " " + capture);
+  CHECK(ran.status == 0);
+  const auto result = nlohmann::json::parse(ran.out);
+  CHECK(result["format"] == "foundling-check");
+  CHECK(result["signals"].size() == 41);
+  for (const auto& signal : result["signals"]) {
+    for (const char* field : {"signal", "channel", "samples", "bias", "gain", "rms", "largest",
+                              "delay_s", "tolerance", "pass"}) {
+      CAPTURE(field);
+      REQUIRE(signal.contains(field));
+    }
+    CHECK(signal["pass"] == true);
+  }
+}
+
+TEST_CASE("check exits 1 when a signal fails, with the reason in the table") {
+  const ScratchFolder folder;
+  const std::string wrong = written(folder, "wrong.signals",
+                                    "foundling signals 1\nmessage 1A4 length 8\n"
+                                    "  signal pack_current\n    bits 0.7..1.0 signed\n"
+                                    "    value = raw * 0.11 A\n");
+  const Ran ran = run_foundling("check " + wrong + " " + capture);
+  CHECK(ran.status == 1);
+  CHECK(ran.out.find("FAIL: the largest error is beyond the tolerance") != std::string::npos);
+  CHECK(run_foundling("check " + wrong + " " + capture + " --tolerance pack_current=100").status ==
+        0);
+  CHECK(run_foundling("check " + wrong + " " + capture + " --tolerance 15%").status == 0);
+  CHECK(run_foundling("check " + wrong + " " + capture + " --tolerance nonsense").status == 2);
+}
+
+TEST_CASE("bad files are answered with their names and exit status 2") {
+  const ScratchFolder folder;
+  const std::string text = written(folder, "notes.txt", "neither\n");
+  const std::string fake =
+      written(folder, "fake.capture", std::string("SQLite format 3\0rubbish", 23));
+  const std::string bad = written(folder, "bad.signals", "foundling signals 1\n  bits 0.7\n");
+  for (const std::string command : {"decode", "check"}) {
+    CAPTURE(command);
+    const auto refused = [&command](const std::string& files, const std::string& message) {
+      const Ran ran = run_foundling(command + " " + files);
+      CAPTURE(files);
+      CAPTURE(ran.err);
+      CHECK(ran.status == 2);
+      CHECK(ran.out.empty());
+      CHECK(ran.err.find(message) != std::string::npos);
+    };
+    refused(map + " " + (folder / "none.capture").string(), "none.capture: cannot be opened");
+    refused(map + " " + text, "notes.txt");
+    refused(text + " " + text, "neither is a capture or a signal map");
+    refused(capture + " " + text, "notes.txt:1:1: error: expected 'foundling signals 1'");
+    refused(map + " " + fake, "fake.capture");
+    refused(bad + " " + capture,
+            "bad.signals:2:3: error: expected a message before this line");
+    refused(map + " " + map, "one has to be a capture");
+    refused(capture + " " + capture, "one has to be a signal map");
+    refused(map + " " + capture + " --session 99", "99");
+  }
+}
