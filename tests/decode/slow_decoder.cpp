@@ -13,7 +13,8 @@ std::optional<std::uint64_t> slow_bits(const Span& span, const Frame& frame) {
   int bit = span.msb.bit;
   while (true) {
     if (byte >= frame.length) return {};
-    raw = raw * 2 + ((frame.payload[static_cast<std::size_t>(byte)] >> bit) & 1U);
+    const unsigned whole = frame.payload[static_cast<std::size_t>(byte)];
+    raw = raw * 2 + ((whole >> bit) & 1U);
     if (byte == span.lsb.byte && bit == span.lsb.bit) return raw;
     if (--bit < 0) {
       bit = 7;
