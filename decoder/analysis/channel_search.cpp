@@ -134,8 +134,9 @@ std::optional<Field> best_order(const Stream& stream, const RowSet& set, std::in
     if (start.span.order() != ByteOrder::single && start.span.order() != order) continue;
     const auto field = refine_field(stream, set, delay_ns, frames, start, order);
     if (!field || (best && best->span == field->span)) continue;
-    const bool better = !best || (field->r2 > 0.9 * best->r2 && field->saving > best->saving) ||
-                        field->r2 * 0.9 > best->r2;
+    // The order that leaves clearly less unexplained; between equals, the one that saves more.
+    const double ratio = best ? (1 - field->r2 + 1e-9) / (1 - best->r2 + 1e-9) : 0;
+    const bool better = !best || ratio < 0.5 || (ratio < 2 && field->saving > best->saving);
     if (better) best = field;
   }
   return best;

@@ -1,9 +1,11 @@
 #include "decoder/analysis/description.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 #include <numeric>
+#include <optional>
 
 #include "decoder/analysis/line_fit.h"
 #include "decoder/analysis/moments.h"
@@ -61,30 +63,115 @@ double step_noise(std::span<const double> raw, const CodedFrames& frames, double
   return sum / (0.89 * 2 * static_cast<double>(squares.size()));
 }
 
-// The cost under one assumption of how much the level wanders from frame to frame.
-double predictor_cost(std::span<const double> raw, const CodedFrames& frames, const LineFit& line,
-                      double noise, double wander, double range) {
-  // The prediction at a plateau's start: the line's own scatter, and rounding.
-  const double start = std::max(line.residual_sd * line.residual_sd, 0.02);
+// How single values move about their level.
+struct Motion {
+  double memory;  // share of the last value's deviation that is still there (AR(1))
+  double wander;  // variance by which the level itself moves from frame to frame, in noise units
+  bool repeats;   // the board measures less often than it sends: values come more than once
+};
+
+constexpr std::array<Motion, 9> motions{{{0, 0, false},
+                                         {0, 0.003, false},
+                                         {0, 0.05, false},
+                                         {0, 0.7, false},
+                                         {0.4, 0.001, false},
+                                         {0.75, 0.001, false},
+                                         {0.9, 0.001, false},
+                                         {0, 0.001, true},
+                                         {0, 0.05, true}}};
+
+// Adaptive odds (Krichevsky-Trofimov) that a value is the last one once more, by how many frames
+// it has been there. A board that measures every k frames gives itself away at once.
+class Repetition {
+ public:
+  [[nodiscard]] double odds() const { return same_[age_] / (same_[age_] + other_[age_]); }
+  void learn(bool same) {
+    (same ? same_ : other_)[age_] += 1;
+    age_ = same ? std::min<std::size_t>(age_ + 1, ages - 1) : 0;
+  }
+  void begin() { age_ = ages - 1; }
+
+ private:
+  static constexpr std::size_t ages = 8;
+  std::array<double, ages> same_{{.5, .5, .5, .5, .5, .5, .5, .5}};
+  std::array<double, ages> other_{{.5, .5, .5, .5, .5, .5, .5, .5}};
+  std::size_t age_ = ages - 1;
+};
+
+struct Prediction {
+  LineFit line;
+  double noise = 0;  // variance, from the steps
+  double range = 0;
+  bool follows_x = true;  // else the level at a plateau's start is the last one, give or take
+  double start = 0.02;    // variance of the level at a plateau's start about what is expected
+};
+
+double predictor_cost(std::span<const double> raw, const CodedFrames& frames,
+                      const Prediction& given, const Motion& motion) {
+  const LineFit& line = given.line;
+  const double marginal = given.noise / (1 - motion.memory);  // steps of an AR(1) are smaller
+  const double fresh = given.noise * (1 + motion.memory);
   double cost = 0;
   double level = 0;
   double doubt = 0;
+  double deviation = 0;
+  Repetition repetition;
   for (std::size_t i = 0; i < raw.size(); ++i) {
-    const double on_line = line.intercept + line.slope * frames.x[i];
-    if (i == 0 || frames.plateau[i] != frames.plateau[i - 1]) {
-      level = on_line;
-      doubt = start;
+    const bool begins = i == 0 || frames.plateau[i] != frames.plateau[i - 1];
+    if (begins) {
+      if (i == 0 || given.follows_x) level = line.intercept + line.slope * frames.x[i];
+      doubt = given.start;
+      deviation = 0;
     } else {
       // A sampled channel moves within its one long plateau: the level moves along with the line.
       level += line.slope * (frames.x[i] - frames.x[i - 1]);
-      doubt += wander;
+      doubt += motion.wander * given.noise;
     }
-    cost += rounded_normal_cost(raw[i], level, std::sqrt(noise + doubt), range);
-    const double gain = doubt / (doubt + noise + 1.0 / 12);
+    const double spread = begins ? marginal : fresh;
+    const double lean = (1 - motion.memory) * (1 - motion.memory);
+    const double mean = level + motion.memory * deviation;
+    const double sd = std::sqrt(spread + lean * doubt);
+    if (!motion.repeats || begins) {
+      cost += rounded_normal_cost(raw[i], mean, sd, given.range);
+      repetition.begin();
+    } else {
+      const bool same = raw[i] == raw[i - 1];
+      const double odds = repetition.odds();
+      repetition.learn(same);
+      if (same) {
+        cost -= std::log(odds) * log2_e;
+        continue;  // nothing new was measured
+      }
+      // Known to be another value than the last: that one's share goes to the rest.
+      const double last = std::exp2(-rounded_normal_cost(raw[i - 1], mean, sd, given.range));
+      cost += rounded_normal_cost(raw[i], mean, sd, given.range) +
+              std::log((1 - std::min(last, 0.999)) / (1 - odds)) * log2_e;
+    }
+    const double gain =
+        doubt / (doubt + marginal * (1 + motion.memory) / (1 - motion.memory) + 1.0 / 12);
     level += gain * (raw[i] - level);
     doubt *= 1 - gain;
+    deviation = raw[i] - level;
   }
   return cost;
+}
+
+double cheapest(std::span<const double> raw, const CodedFrames& frames, const Prediction& given) {
+  double best = std::numeric_limits<double>::infinity();
+  for (const Motion& motion : motions) {
+    best = std::min(best, predictor_cost(raw, frames, given, motion));
+  }
+  return best;
+}
+
+double range_of(std::span<const double> raw) {
+  const auto [least, most] = std::minmax_element(raw.begin(), raw.end());
+  return *most - *least;
+}
+
+// Rounding is in the cost already (Sheppard's correction); a quiet field keeps a little noise.
+double noise_of(std::span<const double> raw, const CodedFrames& frames, double slope) {
+  return std::max(step_noise(raw, frames, slope) - 1.0 / 12, 0.01);
 }
 
 }  // namespace
@@ -135,33 +222,46 @@ CodedFrames coded_frames(const Stream& stream, const RowSet& set, std::int64_t d
 
 double quantity_cost(std::span<const double> raw, const CodedFrames& frames) {
   if (raw.size() < 3) return std::numeric_limits<double>::infinity();
-  const auto [least, most] = std::minmax_element(raw.begin(), raw.end());
-  LineFit line;
+  Prediction given;
   if (frames.kind == ChannelKind::hold) {
     const Levels levels = levels_of(raw, frames);
     if (levels.mean.size() < 3) return std::numeric_limits<double>::infinity();
-    line = fit_line(levels.x, levels.mean);
+    given.line = fit_line(levels.x, levels.mean);
   } else {
-    line = fit_line(frames.x, raw);
+    given.line = fit_line(frames.x, raw);
   }
-  // Rounding is in the cost already (Sheppard's correction); a quiet field keeps a little noise.
-  const double noise = std::max(step_noise(raw, frames, line.slope) - 1.0 / 12, 0.01);
-  double best = std::numeric_limits<double>::infinity();
-  for (const double wander : {0.0, 0.003, 0.05, 0.7}) {
-    best = std::min(best, predictor_cost(raw, frames, line, noise, wander * noise, *most - *least));
+  given.noise = noise_of(raw, frames, given.line.slope);
+  given.range = range_of(raw);
+  // The line's own scatter, and rounding.
+  given.start = std::max(given.line.residual_sd * given.line.residual_sd, 0.02);
+  return cheapest(raw, frames, given);
+}
+
+double lone_quantity_cost(std::span<const double> raw, const CodedFrames& frames) {
+  const Levels levels = levels_of(raw, frames);
+  Prediction given;
+  given.follows_x = false;
+  given.range = range_of(raw);
+  given.line.intercept = raw.front();
+  given.noise = noise_of(raw, frames, 0);
+  double squares = 0;
+  for (std::size_t i = 1; i < levels.mean.size(); ++i) {
+    const double jump = levels.mean[i] - levels.mean[i - 1];
+    squares += jump * jump;
   }
-  return best;
+  given.start = std::max(squares / static_cast<double>(levels.mean.size()), 0.02);
+  return cheapest(raw, frames, given) + std::log2(given.range + 1);
 }
 
 double lone_bit_cost(const Stream& stream, int bit, const CodedFrames& frames) {
-  double count[2][2] = {{0.5, 0.5}, {0.5, 0.5}};
+  std::array<Repetition, 2> repetition;  // of a 0 and of a 1
   double cost = 1;
   bool last = stream.bits.at(bit, frames.frame.front());
   for (std::size_t i = 1; i < frames.frame.size(); ++i) {
     const bool now = stream.bits.at(bit, frames.frame[i]);
-    double* row = count[last ? 1 : 0];
-    cost -= std::log(row[now ? 1 : 0] / (row[0] + row[1])) * log2_e;
-    row[now ? 1 : 0] += 1;
+    const double odds = repetition[last ? 1 : 0].odds();
+    cost -= std::log(now == last ? odds : 1 - odds) * log2_e;
+    repetition[last ? 1 : 0].learn(now == last);
     last = now;
   }
   return cost;
@@ -182,39 +282,73 @@ std::vector<double> coded_values(const Stream& stream, const CodedFrames& frames
   return values;
 }
 
-LowEnd choose_low_end(const Stream& stream, const CodedFrames& frames, BitPosition msb,
-                      ByteOrder order, bool is_signed, int most_bits) {
-  LowEnd best{{msb, msb}, -std::numeric_limits<double>::infinity()};
+namespace {
+
+// One possible low end on the way down from the top.
+struct Step {
+  BitPosition at;
+  double lone;    // cost of all bits from the top to here, each by itself
+  double saving;  // against that, of reading them as one quantity; -inf where the bit never moves
+};
+
+// Alignment is a prior: fields end at bytes far more often than at nibbles, and at nibbles more
+// often than elsewhere (common practice, no source).
+double prior_cost(BitPosition p) { return p.bit == 0 ? 0 : p.bit == 4 ? 3 : 6; }
+
+std::optional<BitPosition> below(BitPosition at, ByteOrder order, int bits) {
+  if (at.bit > 0) return BitPosition{at.byte, static_cast<std::uint8_t>(at.bit - 1)};
+  const int byte = at.byte + (order == ByteOrder::little ? -1 : 1);
+  if (order == ByteOrder::single || byte < 0 || byte * 8 >= bits) return {};
+  return BitPosition{static_cast<std::uint8_t>(byte), 7};
+}
+
+std::vector<Step> walk_down(const Stream& stream, const CodedFrames& frames, BitPosition msb,
+                            ByteOrder order, bool is_signed, int most_bits) {
+  std::vector<Step> steps;
   std::vector<double> values(frames.frame.size(), 0);
   double lone = 0;
-  // Walk down from the top. Position i below it has no direct name, so spans are made from the LSB.
-  const int step_down = order == ByteOrder::little ? -1 : 1;
-  BitPosition at = msb;
-  for (int width = 1; width <= most_bits; ++width) {
-    const int bit = bit_index(at);
-    if (bit >= stream.bits.bits() || stream.owned[static_cast<std::size_t>(bit)]) break;
-    const bool top = width == 1;
+  std::optional<BitPosition> at = msb;
+  for (int width = 1; width <= most_bits && at; ++width) {
+    const int bit = bit_index(*at);
+    if (stream.owned[static_cast<std::size_t>(bit)]) break;
     for (std::size_t k = 0; k < values.size(); ++k) {
       const double b = stream.bits.at(bit, frames.frame[k]) ? 1 : 0;
-      values[k] = top && is_signed ? -b : 2 * values[k] + b;
+      values[k] = width == 1 && is_signed ? -b : 2 * values[k] + b;
     }
     lone += lone_bit_cost(stream, bit, frames);
-    if (stream.moving[static_cast<std::size_t>(bit)]) {
-      // Alignment is a prior: fields end at bytes far more often than at nibbles, and at nibbles
-      // more often than elsewhere (common practice, no source).
-      const double prior = at.bit == 0 ? 0 : at.bit == 4 ? 3 : 6;
-      const double saving = lone - quantity_cost(values, frames) - prior;
-      if (saving > best.saving) best = {{msb, at}, saving};
-    }
-    if (at.bit > 0) {
-      --at.bit;
-    } else {
-      const int byte = at.byte + step_down;
-      if (byte < 0 || byte * 8 >= stream.bits.bits() || order == ByteOrder::single) break;
-      at = {static_cast<std::uint8_t>(byte), 7};
+    const double saving = stream.moving[static_cast<std::size_t>(bit)]
+                              ? lone - quantity_cost(values, frames) - prior_cost(*at)
+                              : -std::numeric_limits<double>::infinity();
+    steps.push_back({*at, lone, saving});
+    at = below(*at, order, stream.bits.bits());
+  }
+  return steps;
+}
+
+}  // namespace
+
+LowEnd choose_low_end(const Stream& stream, const CodedFrames& frames, BitPosition msb,
+                      ByteOrder order, bool is_signed, int most_bits) {
+  const std::vector<Step> steps = walk_down(stream, frames, msb, order, is_signed, most_bits);
+  if (steps.empty()) return {{msb, msb}, -std::numeric_limits<double>::infinity()};
+  const auto best = std::max_element(
+      steps.begin(), steps.end(), [](const Step& a, const Step& b) { return a.saving < b.saving; });
+  LowEnd low{{msb, best->at}, best->saving};
+  // The lower part may be a quantity of its own that merely stands next to the field: then writing
+  // both down apart is as cheap, and the field ends above it.
+  double apart_best = best->saving - 3;
+  for (auto cut = steps.begin(); cut != best; ++cut) {
+    if (cut->at.bit % 4 != 0 || !std::isfinite(cut->saving)) continue;
+    const Span lower{std::next(cut)->at, best->at};
+    const double gain =
+        best->lone - cut->lone -
+        lone_quantity_cost(coded_values(stream, frames, lower, Coding::natural), frames);
+    if (cut->saving + gain > apart_best) {
+      apart_best = cut->saving + gain;
+      low = {{msb, cut->at}, cut->saving};
     }
   }
-  return best;
+  return low;
 }
 
 }  // namespace foundling

@@ -4,9 +4,9 @@
 // A field's values are coded as a quantity that keeps to its level while the channel rests (a
 // constant-level Kalman predictor, rounding included), the first value after each change of the
 // channel from the line in x. A bit outside is coded by itself from its predecessor (an adaptive
-// first-order Markov model, Krichevsky-Trofimov). The true low bit of a field leans towards the
-// field's mean even deep in the noise; a stranger does not. The choice with the fewest bits wins:
-// minimum description length (J. Rissanen, Automatica 14 (1978) 465).
+// Markov model that knows how long it has stood, Krichevsky-Trofimov). The true low bit of a field
+// leans towards the field's mean even deep in the noise; a stranger does not. The choice with the
+// fewest bits wins: minimum description length (J. Rissanen, Automatica 14 (1978) 465).
 #pragma once
 
 #include <cstdint>
@@ -33,6 +33,9 @@ struct CodedFrames {
 
 // Bits to write the field's values in those frames down, given x.
 [[nodiscard]] double quantity_cost(std::span<const double> raw, const CodedFrames& frames);
+
+// Bits to write a field's values down as a quantity that has nothing to do with x.
+[[nodiscard]] double lone_quantity_cost(std::span<const double> raw, const CodedFrames& frames);
 
 // Bits to write one payload bit in those frames down by itself.
 [[nodiscard]] double lone_bit_cost(const Stream& stream, int bit, const CodedFrames& frames);
