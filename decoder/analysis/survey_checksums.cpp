@@ -74,6 +74,59 @@ void find_sums(const ChecksumSamples& samples, std::vector<ChecksumFinding>& fou
   }
 }
 
+// How often the laziest bit of a field changes from one frame to the next. All bits of a checksum
+// are restless; a quantity's high bits are not.
+double restlessness(const SurveyRows& rows, const Span& span) {
+  double least = 1;
+  for (int i = 0; i < span.width(); ++i) {
+    const BitPosition p = span.position(i);
+    std::size_t changes = 0;
+    std::size_t pairs = 0;
+    for (std::size_t k = 1; k < rows.size; ++k) {
+      if (rows.follows[k] == 0) continue;
+      ++pairs;
+      changes += ((rows.byte(k, p.byte) ^ rows.byte(k - 1, p.byte)) >> p.bit) & 1U;
+    }
+    least = std::min(
+        least, static_cast<double>(changes) / static_cast<double>(std::max<std::size_t>(pairs, 1)));
+  }
+  return least;
+}
+
+// A formula that holds for the checksum holds, turned round, for every byte that takes part in it.
+// One of them is the checksum: the most restless, in a customary place and of customary make.
+double likelihood(const SurveyRows& rows, const ChecksumFinding& finding) {
+  const bool at_end = finding.span.last_byte() == rows.length - 1;
+  const bool at_start = finding.span.msb.byte == 0 || finding.span.lsb.byte == 0;
+  const bool trivial = finding.polynomial == "01";  // no more than an exclusive-or
+  return 20 * std::min(restlessness(rows, finding.span), 0.5) + (finding.name.empty() ? 0 : 2) +
+         (at_end     ? 2
+          : at_start ? 1
+                     : 0) -
+         (trivial ? 4 : 0);
+}
+
+bool concerns(const ChecksumFinding& a, const ChecksumFinding& b) {
+  const int low = std::min({a.first_byte, int{a.span.msb.byte}, int{a.span.lsb.byte}});
+  const int high = std::max(a.last_byte, a.span.last_byte());
+  return b.span.last_byte() >= low && std::min(b.span.msb.byte, b.span.lsb.byte) <= high;
+}
+
+std::vector<ChecksumFinding> most_likely(const SurveyRows& rows,
+                                         std::vector<ChecksumFinding> found) {
+  std::stable_sort(found.begin(), found.end(), [&](const auto& a, const auto& b) {
+    return likelihood(rows, a) > likelihood(rows, b);
+  });
+  std::vector<ChecksumFinding> kept;
+  for (ChecksumFinding& finding : found) {
+    const bool implied = std::any_of(kept.begin(), kept.end(), [&](const ChecksumFinding& k) {
+      return concerns(k, finding) || concerns(finding, k);
+    });
+    if (!implied) kept.push_back(std::move(finding));
+  }
+  return kept;
+}
+
 }  // namespace
 
 std::vector<ChecksumFinding> survey_checksums(const SurveyRows& rows, CanId id,
@@ -88,6 +141,7 @@ std::vector<ChecksumFinding> survey_checksums(const SurveyRows& rows, CanId id,
     find_crcs(checksum_samples(rows, id, 4 * most_samples, &group), AffineRelations(rows, &group),
               found);
   }
+  found = most_likely(rows, std::move(found));
   std::sort(found.begin(), found.end(),
             [](const auto& a, const auto& b) { return a.span < b.span; });
   return found;

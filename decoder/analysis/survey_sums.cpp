@@ -210,23 +210,28 @@ std::optional<ChecksumFinding> find_j1939(const ChecksumSamples& samples) {
   if (samples.length != 8 || !samples.id.is_extended() || samples.rows.size() < rows_needed) {
     return {};
   }
-  const Span span{{7, 7}, {7, 4}};
   for (const bool four_bits : {false, true}) {
+    const std::uint32_t mask = four_bits ? 0xFU : 7U;
     std::size_t hits = 0;
+    bool top_used = false;
     std::set<std::uint32_t> different;
     for (const Payload& row : samples.rows) {
       std::uint32_t sum = row[7] & 0x0FU;
       for (std::size_t b = 0; b < 7; ++b) sum += row[b];
       for (const std::uint8_t byte : identifier_bytes(samples.id, false)) sum += byte;
       const std::uint32_t wanted =
-          four_bits ? ((sum >> 4) + sum) & 0xFU : (((sum >> 6) & 3U) + (sum >> 3) + sum) & 7U;
-      if (wanted == row[7] >> 4U) ++hits;
+          four_bits ? ((sum >> 4) + sum) & mask : (((sum >> 6) & 3U) + (sum >> 3) + sum) & mask;
+      if (wanted == ((row[7] >> 4U) & mask)) ++hits;
+      top_used = top_used || row[7] >= 0x80;
       different.insert(wanted);
     }
     if (static_cast<double>(hits) < least_share * static_cast<double>(samples.rows.size()) ||
         different.size() < 4) {
       continue;
     }
+    // The three-bit sum fills the high nibble with a leading 0; a 1 there is somebody else's.
+    const std::uint8_t top = !four_bits && top_used ? 6 : 7;
+    const Span span{{7, top}, {7, 4}};
     ChecksumFinding finding;
     finding.span = span;
     finding.kind = "j1939";
