@@ -52,7 +52,7 @@ single_check() {
   else
     failed=$((failed + 1))
     tail -n 60 "$log"
-    echo "FAILED: $* (whole log: $log)"
+    echo "FAILED: $1 (whole log: $log)"
     return 1
   fi
 }
@@ -101,12 +101,12 @@ stage_dev() {
 
 stage_release() {
   heading "System test in a guest kernel"
-  build release foundling foundlingd frame_sender ledger_check && run_tests release -L guest
+  build release guest_programs && run_tests release -L guest
 }
 
 stage_tsan() {
   heading "The recorder's tests, with the thread sanitizer"
-  build tsan daemon_tests && run_tests tsan -R '^daemon'
+  build tsan daemon_test && run_tests tsan -R '^daemon'
 }
 
 stage_tidy() {

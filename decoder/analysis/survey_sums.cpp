@@ -181,7 +181,7 @@ std::optional<ChecksumFinding> find_nibble_sum(const ChecksumSamples& samples, c
         for (std::uint8_t low = 0; low < 8; low = static_cast<std::uint8_t>(low + 4)) {
           if (b == nibble.lsb.byte && low == nibble.lsb.bit) continue;
           if (low == 4 && !rule.high_nibbles) continue;
-          const std::uint32_t value = (row[b] >> low) & 0xFU;
+          const std::uint32_t value = (std::uint32_t{row[b]} >> low) & 0xFU;
           total = rule.exclusive_or ? total ^ value : total + value;
         }
       }
