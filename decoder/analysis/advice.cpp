@@ -80,19 +80,20 @@ std::vector<std::string> advise_separation(const std::vector<Claim>& claims) {
 }
 
 std::vector<std::string> advise_range(const std::vector<Proposal>& proposals) {
-  // One raw step beyond what the tested bits can hold would move the first untested one.
-  std::vector<std::string> advice;
+  std::vector<std::string> names;
   for (const Proposal& p : proposals) {
     if (p.untested_high_bits == 0 || p.rank != 1 || p.derived || p.inferred || p.is_float) continue;
+    // One raw step beyond what the tested bits can hold would move the first untested one.
     const double raw = std::ldexp(1.0, p.place.span.width() - p.untested_high_bits);
-    advice.push_back(p.channel + ": the top " + std::to_string(p.untested_high_bits) +
-                     (p.untested_high_bits == 1 ? " bit" : " bits") +
-                     " of its field never moved; only a value beyond " +
-                     number(p.offset + p.scale * raw) + " " + p.unit +
-                     " would show whether they belong to it. Never go beyond the limits of the "
-                     "cell, the sensor or the board for that.");
+    names.push_back(p.channel + " (beyond " + number(p.offset + p.scale * raw) + " " + p.unit +
+                    ")");
   }
-  return advice;
+  if (names.empty()) return {};
+  return {
+      "The top bits of these fields never moved, and only a value beyond the one given would "
+      "show whether they belong to them: " +
+      list(names) +
+      ". Leave it at that where it is outside the limits of a cell, a sensor or the board."};
 }
 
 }  // namespace foundling

@@ -88,6 +88,55 @@ double independent_share(std::span<const double> residuals_in_time) {
 
 }  // namespace
 
+namespace {
+
+// Points for York's line, `extra` being the variance (raw, LSB squared) that the stated errors do
+// not account for.
+std::vector<Point> points_of(const std::vector<LevelPoint>& levels, double extra) {
+  std::vector<Point> points;
+  for (const LevelPoint& level : levels) {
+    if (level.outlier) continue;
+    const double sx = std::sqrt(std::max(level.raw_variance, 1e-6) + extra);
+    points.push_back({level.raw, level.x, sx, std::sqrt(level.x_variance)});
+  }
+  return points;
+}
+
+// The line, with the least extra variance that makes the levels scatter as their errors say
+// (R. C. Paule, J. Mandel, J. Res. NBS 87 (1982) 377): so no level counts for more than it knows.
+LineFit fit_levels(const std::vector<LevelPoint>& levels) {
+  LineFit fit = fit_york(points_of(levels, 0));
+  if (fit.reduced_chi2 <= 1 || levels.size() < 3) return fit;
+  double low = 0;
+  double high = 1;
+  while (fit_york(points_of(levels, high)).reduced_chi2 > 1 && high < 1e12) high *= 8;
+  for (int round = 0; round < 40; ++round) {
+    const double middle = (low + high) / 2;
+    fit = fit_york(points_of(levels, middle));
+    (fit.reduced_chi2 > 1 ? low : high) = middle;
+  }
+  return fit;
+}
+
+// Levels far off the others' line: a reserved code, a saturated end, a level that was not what its
+// reading says. At most a sixth of them, and never what rounding alone could do.
+bool mark_outliers(std::vector<LevelPoint>& levels, const LineFit& line) {
+  std::vector<double> sizes;
+  for (const LevelPoint& level : levels) {
+    sizes.push_back(std::abs((level.x - line.intercept) / line.slope - level.raw));
+  }
+  std::vector<double> sorted = sizes;
+  std::sort(sorted.begin(), sorted.end());
+  const double typical = sorted[sorted.size() / 2] / 0.6745;
+  const double limit = std::max(6 * typical, 2.0);
+  const auto far = std::count_if(sizes.begin(), sizes.end(), [&](double v) { return v > limit; });
+  if (far == 0 || static_cast<std::size_t>(far) * 6 > levels.size()) return false;
+  for (std::size_t i = 0; i < levels.size(); ++i) levels[i].outlier = sizes[i] > limit;
+  return true;
+}
+
+}  // namespace
+
 Calibration calibrate(const RowSet& set, std::span<const double> raw, double noise,
                       std::span<const std::size_t> frames_a_row) {
   Calibration out;
@@ -100,28 +149,29 @@ Calibration calibrate(const RowSet& set, std::span<const double> raw, double noi
     xs.push_back(p.x);
     raws.push_back(p.raw);
   }
-  const double lsb = fit_line(raws, xs).slope;
-  out.levels = levels_of(plateaus, noise, lsb, set.kind);
-  if (out.levels.size() < 2) return out;
-
-  std::vector<Point> points;
-  for (const LevelPoint& level : out.levels) {
-    const double sx = std::sqrt(std::max(level.raw_variance, 1e-6));
-    points.push_back({level.raw, level.x, sx, std::sqrt(level.x_variance)});
+  out.levels = levels_of(plateaus, noise, fit_line(raws, xs).slope, set.kind);
+  if (out.levels.size() < 3) return out;
+  out.line = fit_levels(out.levels);
+  if (set.kind == ChannelKind::hold && mark_outliers(out.levels, out.line)) {
+    out.line = fit_levels(out.levels);
   }
-  out.line = fit_york(points);
+
   const double scale = out.line.slope;
   const double range = xs.back() - xs.front();
   double squares = 0;
   double chi2 = 0;
+  double n = 0;
   for (const LevelPoint& level : out.levels) {
+    if (level.outlier) continue;
     const double r = level.x - out.line.intercept - scale * level.raw;
     squares += r * r;
-    chi2 += r * r / (scale * scale * level.raw_variance + level.x_variance + 1e-6 * range * range);
+    chi2 += r * r /
+            (scale * scale * std::max(level.raw_variance, 0.02) + level.x_variance +
+             1e-6 * range * range);
+    n += 1;
   }
-  const double freedom = std::max(1.0, static_cast<double>(out.levels.size()) - 2);
-  out.residual_rms = std::sqrt(squares / static_cast<double>(out.levels.size()));
-  out.misfit = chi2 / freedom;
+  out.residual_rms = std::sqrt(squares / n);
+  out.misfit = chi2 / std::max(1.0, n - 2);
 
   double share = 1;
   if (set.kind == ChannelKind::sample) {
@@ -133,8 +183,7 @@ Calibration calibrate(const RowSet& set, std::span<const double> raw, double noi
     }
     share = independent_share(residuals);
   }
-  const double independent = std::max(1.0, share * static_cast<double>(out.levels.size()) - 2);
-  // The stated errors are taken as relative weights; how large they are is read off the residuals.
+  const double independent = std::max(1.0, share * n - 2);
   const double widen = student_t(0.95, independent) * std::sqrt(out.line.reduced_chi2 / share);
   const double d_scale = widen * out.line.slope_se;
   const double d_offset = widen * out.line.intercept_se;
@@ -144,18 +193,27 @@ Calibration calibrate(const RowSet& set, std::span<const double> raw, double noi
 }
 
 double noise_within_rows(std::span<const double> values, std::span<const int> row_of_value) {
-  double squares = 0;
+  std::vector<double> squares;
   double freedom = 0;
   for (std::size_t i = 0; i < values.size();) {
     std::size_t end = i;
     double sum = 0;
     for (; end < values.size() && row_of_value[end] == row_of_value[i]; ++end) sum += values[end];
     const auto n = static_cast<double>(end - i);
-    for (std::size_t k = i; k < end; ++k) squares += (values[k] - sum / n) * (values[k] - sum / n);
+    for (std::size_t k = i; k < end; ++k) {
+      squares.push_back((values[k] - sum / n) * (values[k] - sum / n));
+    }
     freedom += n - 1;
     i = end;
   }
-  return freedom > 0 ? std::sqrt(squares / freedom) : 0;
+  if (freedom < 1) return 0;
+  // The largest fiftieth is left out, as a change caught late; of a normal variable's square, 0.89
+  // of the sum lies below its 98 % point.
+  std::sort(squares.begin(), squares.end());
+  const auto kept = static_cast<std::ptrdiff_t>(squares.size() - squares.size() / 50);
+  const double share = squares.size() >= 50 ? 0.89 : 1;
+  return std::sqrt(std::accumulate(squares.begin(), squares.begin() + kept, 0.0) /
+                   (share * freedom));
 }
 
 }  // namespace foundling

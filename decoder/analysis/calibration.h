@@ -17,6 +17,7 @@ struct LevelPoint {
   double raw_variance = 0;  // of that mean: rounding, and ripple over the frames
   double x_variance = 0;    // stated
   int plateaus = 0;
+  bool outlier = false;  // too far off the line to be used
 };
 
 struct Calibration {

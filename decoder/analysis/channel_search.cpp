@@ -126,6 +126,77 @@ std::optional<Candidate> complete(const Stream& stream, std::size_t index, const
   return candidate;
 }
 
+bool stands_still(std::span<const double> bit_means) {
+  std::optional<double> first;
+  for (const double mean : bit_means) {
+    if (!std::isfinite(mean)) continue;
+    if (first && mean != *first) return false;
+    first = mean;
+  }
+  return first && (*first == 0 || *first == 1);
+}
+
+// A field whose top bits stand still, up to the end of its byte: they may be its own, as a still 1
+// above an offset or a plain 0. They are taken in where that does not make the numbers less round.
+std::optional<Candidate> with_still_top(const Stream& stream, const RowSet& set,
+                                        std::int64_t delay_ns, const Candidate& bare) {
+  if (bare.field.coding != Coding::natural) return {};
+  const Span& span = bare.field.span;
+  const ByteOrder order = span.order() == ByteOrder::single ? ByteOrder::big : span.order();
+  Field wide = bare.field;
+  wide.still_top = 0;
+  while (wide.span.msb.bit < 7) {
+    const auto wider = Span::from_lsb(wide.span.lsb, wide.span.width() + 1, order);
+    if (!wider) break;
+    const int bit = bit_index(wider->msb);
+    if (stream.owned[static_cast<std::size_t>(bit)]) break;
+    if (!stands_still(
+            raw_row_means(stream, set, delay_ns, {wider->msb, wider->msb}, Coding::natural))) {
+      break;
+    }
+    wide.span = *wider;
+    // Untested are the bits that never changed at all, from the top down.
+    wide.still_top = stream.bits.moves(bit) ? 0 : wide.still_top + 1;
+  }
+  if (wide.span == bare.field.span) return {};
+  return complete(stream, bare.stream, set, delay_ns, wide);
+}
+
+void take_still_top(const Stream& stream, const RowSet& set, std::int64_t delay_ns,
+                    Candidate& candidate) {
+  const auto wide = with_still_top(stream, set, delay_ns, candidate);
+  if (wide && wide->round.cost_bits <= candidate.round.cost_bits + 1e-9) {
+    const Lag lag = candidate.lag;
+    candidate = *wide;
+    candidate.lag = lag;
+  }
+}
+
+// The rows as a board with that lag saw them: settled parts only, and of what settling is left the
+// expected share taken into account.
+RowSet lagged_rows(const ChannelSeries& channel, const Lag& lag, double period_s,
+                   std::int64_t end_ns) {
+  RowOptions options;
+  options.skip_s = 6 * lag.time_constant_s + period_s + 0.1;
+  options.skip_share = 0.7;
+  RowSet set = make_rows(channel, end_ns, options);
+  if (set.kind == ChannelKind::sample || lag.time_constant_s <= 0) return set;
+  constexpr int points = 8;
+  std::vector<std::int64_t> times;
+  for (const Row& row : set.rows) {
+    for (int k = 0; k < points; ++k) {
+      times.push_back(row.from_ns + (row.to_ns - row.from_ns) * (2 * k + 1) / (2 * points));
+    }
+  }
+  const std::vector<double> x = lagged(channel, Lag{0, lag.time_constant_s, 0}, times);
+  for (std::size_t i = 0; i < set.rows.size(); ++i) {
+    double sum = 0;
+    for (std::size_t k = 0; k < points; ++k) sum += x[i * points + k];
+    if (std::isfinite(sum)) set.rows[i].x = sum / points;
+  }
+  return set;
+}
+
 // The better of both byte orders around a neighbourhood.
 std::optional<Field> best_order(const Stream& stream, const RowSet& set, std::int64_t delay_ns,
                                 const CodedFrames& frames, const SpanScore& start) {
@@ -201,17 +272,24 @@ ChannelSearch search_channel(std::span<const Stream> streams, const ChannelSerie
   const Candidate& first = search.candidates.front();
   const Lag lag = fit_lag(streams[first.stream], channel, first.field.span, first.field.coding);
   search.delay_ns = static_cast<std::int64_t>(lag.delay_s * 1e9);
-  if (channel.channel.kind == ChannelKind::hold) {
-    RowOptions options;
-    options.skip_s = 7 * lag.time_constant_s + 2 * streams[first.stream].period_s + 0.05;
-    options.skip_share = 0.7;
-    search.rows = make_rows(channel, end_ns, options);
-  }
+  search.rows = lagged_rows(channel, lag, streams[first.stream].period_s, end_ns);
   search.candidates = refine_all(streams, search.rows, search.delay_ns,
                                  neighbourhoods(streams, search.rows, search.delay_ns));
+  // Each field has a lag of its own: its line is fitted on rows read with that.
   for (Candidate& c : search.candidates) {
-    c.lag = fit_lag(streams[c.stream], channel, c.field.span, c.field.coding);
+    const Stream& stream = streams[c.stream];
+    const Lag own = fit_lag(stream, channel, c.field.span, c.field.coding);
+    const auto own_delay_ns = static_cast<std::int64_t>(own.delay_s * 1e9);
+    const RowSet own_rows = lagged_rows(channel, own, stream.period_s, end_ns);
+    if (auto better = complete(stream, c.stream, own_rows, own_delay_ns, c.field)) {
+      better->field.r2 = c.field.r2;
+      c = std::move(*better);
+    }
+    c.lag = own;
+    take_still_top(stream, own_rows, own_delay_ns, c);
   }
+  std::stable_sort(search.candidates.begin(), search.candidates.end(),
+                   [](const Candidate& a, const Candidate& b) { return a.score > b.score; });
   return search;
 }
 

@@ -82,6 +82,7 @@ void settle_claims(std::span<const Stream> streams, std::vector<Claim>& claims,
     const Claim* claim;
   };
   std::vector<Owner> owners;
+  std::vector<FieldPlace> copies;
   for (const FieldPlace& place : taken) owners.push_back({place, nullptr});
   for (const std::size_t i : order) {
     Claim& claim = claims[i];
@@ -104,10 +105,19 @@ void settle_claims(std::span<const Stream> streams, std::vector<Claim>& claims,
             std::find(twins.begin(), twins.end(), o.claim->channel->channel.name) != twins.end();
         return !twin;
       });
-      if (!free) continue;
+      const bool copied =
+          claim.derived && std::any_of(copies.begin(), copies.end(),
+                                       [&](const FieldPlace& c) { return share_bits(c, place); });
+      if (!free || copied) continue;
       claim.chosen = k;
       claim.ambiguous_with = std::move(twins);
       owners.push_back({place, &claim});
+      // Other fields that carry the same measured channel are not a derived one's.
+      for (const Candidate& copy : claim.search.candidates) {
+        if (!claim.derived && follows(copy, claim.search.rows.kind)) {
+          copies.push_back(streams[copy.stream].place(copy.field.span));
+        }
+      }
     }
   }
 }

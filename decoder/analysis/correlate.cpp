@@ -22,37 +22,13 @@ std::int64_t end_of(std::span<const MessageSeries> messages) {
   return end;
 }
 
-// A still top, up to the end of its byte, is the field's own as far as anybody can tell, and is
-// marked as untested.
-struct Widened {
-  Span span;
-  int untested = 0;
-};
-
-Widened widen(const Stream& stream, const Field& field) {
-  Widened out{field.span, 0};
-  if (field.coding != Coding::natural) return out;
-  const ByteOrder order =
-      field.span.order() == ByteOrder::single ? ByteOrder::big : field.span.order();
-  while (out.span.msb.bit < 7) {
-    const auto wider = Span::from_lsb(out.span.lsb, out.span.width() + 1, order);
-    const int bit = wider ? bit_index(wider->msb) : 0;
-    const bool still = wider && !stream.owned[static_cast<std::size_t>(bit)] &&
-                       stream.bits.ones(bit, 0, stream.bits.frames()) == 0;
-    if (!still) break;
-    out = {*wider, out.untested + 1};
-  }
-  return out;
-}
-
 Proposal numeric_proposal(std::span<const Stream> streams, const Claim& claim) {
   const Candidate& c = claim.search.candidates[*claim.chosen];
-  const Widened widened = widen(streams[c.stream], c.field);
   Proposal p;
   p.channel = claim.channel->channel.name;
   p.unit = claim.channel->channel.unit;
   p.derived = claim.derived;
-  p.place = streams[c.stream].place(widened.span);
+  p.place = streams[c.stream].place(c.field.span);
   p.is_signed = c.field.coding == Coding::twos_complement;
   p.is_float = c.field.coding == Coding::ieee754;
   p.scale = c.round.scale;
@@ -66,7 +42,7 @@ Proposal numeric_proposal(std::span<const Stream> streams, const Claim& claim) {
   p.residual_rms = c.calibration.residual_rms;
   p.levels = claim.search.rows.levels;
   p.chance = claim.chance;
-  p.untested_high_bits = widened.untested;
+  p.untested_high_bits = c.field.still_top;
   p.ambiguous_with = claim.ambiguous_with;
   if (!p.ambiguous_with.empty()) {
     p.verdict = Verdict::ambiguous;
@@ -80,7 +56,7 @@ Proposal numeric_proposal(std::span<const Stream> streams, const Claim& claim) {
     const Candidate& other = claim.search.candidates[k];
     if (k == *claim.chosen || !follows(other, claim.search.rows.kind)) continue;
     const Stream& stream = streams[other.stream];
-    p.same_as.push_back(stream.place(widen(stream, other.field).span));
+    p.same_as.push_back(stream.place(other.field.span));
   }
   return p;
 }

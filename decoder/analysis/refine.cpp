@@ -45,7 +45,7 @@ std::optional<Top> choose_top(const Stream& stream, const RowSet& set, std::int6
     if (stream.owned[bit]) break;
     if (!stream.moving[bit]) continue;
     const auto means = bit_row_means(stream, set, delay_ns, span->msb);
-    if (!varies(means)) break;  // moves, but never in a row: a stranger
+    if (!varies(means)) continue;  // moves, but never while the channel is settled
     const double weight = std::ldexp(1.0, width - 1);
     std::vector<double> negative(below);
     for (std::size_t i = 0; i < below.size(); ++i) {

@@ -14,6 +14,7 @@ struct Field {
   Coding coding = Coding::natural;
   double r2 = 0;      // of the row means with x
   double saving = 0;  // bits saved by reading these bits as one quantity
+  int still_top = 0;  // of the span, the top bits that never moved
 };
 
 // The field around `start` in `stream`, its bytes in that order; none where nothing holds together.

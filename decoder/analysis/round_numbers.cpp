@@ -130,10 +130,16 @@ RoundLine round_line(const Calibration& c, const Span& span, const RoundToleranc
   const double sd = std::hypot(half / 2, tolerance.gain_sd * std::abs(fitted));
   double mean_raw = 0;
   double mean_x = 0;
+  double used = 0;
   for (const LevelPoint& p : c.levels) {
-    mean_raw += p.raw / static_cast<double>(c.levels.size());
-    mean_x += p.x / static_cast<double>(c.levels.size());
+    if (p.outlier) continue;
+    mean_raw += p.raw;
+    mean_x += p.x;
+    used += 1;
   }
+  mean_raw /= used;
+  mean_x /= used;
+  const double x_range = c.levels.back().x - c.levels.front().x;
   const double offset_half = (c.offset.high - c.offset.low) / 2;
   for (const Candidate& s : scales) {
     const double scale = sign * s.value;
@@ -141,8 +147,8 @@ RoundLine round_line(const Calibration& c, const Span& span, const RoundToleranc
     // If the gain is off, the line turns about x = 0; if it is chance, about the middle.
     const double turned = c.line.intercept * scale / fitted;
     const double middle = mean_x - scale * mean_raw;
-    const double extra = std::min(offset_half, 0.02 * (std::abs(mean_x) + std::abs(middle))) +
-                         tolerance.zero_lsb * std::abs(scale);
+    const double extra =
+        std::min(offset_half, 0.02 * x_range) + tolerance.zero_lsb * std::abs(scale);
     const SpanOfOffsets offsets{std::min(turned, middle) - extra, std::max(turned, middle) + extra,
                                 (std::abs(z) > 2 ? turned : (turned + middle) / 2)};
     const Candidate offset = simplest_offset(offsets, scale, span);

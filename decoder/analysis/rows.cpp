@@ -53,8 +53,11 @@ void add_hold_rows(RowSet& set, const std::vector<Plateau>& plateaus, const RowO
     const auto skip =
         std::min(static_cast<std::int64_t>(options.skip_s * 1e9),
                  static_cast<std::int64_t>(options.skip_share * static_cast<double>(length)));
+    const auto tail =
+        std::min(static_cast<std::int64_t>(options.tail_s * 1e9),
+                 static_cast<std::int64_t>(options.tail_share * static_cast<double>(length)));
     const std::int64_t pieces = std::max<std::int64_t>(1, (length + row_ns / 2) / row_ns);
-    const std::int64_t step = (length - skip) / pieces;
+    const std::int64_t step = (length - skip - tail) / pieces;
     for (std::int64_t k = 0; k < pieces; ++k) {
       const std::int64_t from = p.from_ns + skip + k * step;
       set.rows.push_back({from, from + step, p.x, p.u, static_cast<int>(i)});

@@ -31,6 +31,8 @@ struct RowSet {
 struct RowOptions {
   double skip_s = 8;
   double skip_share = 0.5;
+  double tail_s = 0.3;  // and at its end: a hand writes the next value down a moment late
+  double tail_share = 0.1;
   std::size_t most_rows = 600;
 };
 
