@@ -2,19 +2,22 @@
 
 #include "tools/check.h"
 #include "tools/command.h"
+#include "tools/correlate.h"
 #include "tools/decode.h"
 #include "tools/demo.h"
 #include "tools/export.h"
 #include "tools/import.h"
 #include "tools/signals.h"
 #include "tools/stimulus.h"
+#include "tools/survey.h"
 
 namespace foundling {
 
 std::span<const Command> commands() {
   static const std::array all{
-      import_command(), export_command(), stimulus_command(), signals_command(),
-      check_command(),  decode_command(), demo_command(),
+      import_command(),    export_command(),  stimulus_command(), survey_command(),
+      correlate_command(), signals_command(), check_command(),    decode_command(),
+      demo_command(),
   };
   return all;
 }

@@ -47,7 +47,7 @@ std::vector<std::uint32_t> polynomials(int width) {
     if (row.width == width) known.insert(row.polynomial);
   }
   if (width == 8) {
-    for (std::uint32_t p = 1; p < 256; p += 2) known.insert(p);
+    for (std::uint32_t p = 3; p < 256; p += 2) known.insert(p);  // 01 is the exclusive-or
   }
   return {known.begin(), known.end()};
 }

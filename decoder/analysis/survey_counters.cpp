@@ -138,7 +138,12 @@ struct Candidate {
   Count count;
 };
 
-std::optional<Candidate> widest_count(const SurveyRows& rows, BitPosition lsb, ByteOrder order) {
+struct Widest {
+  std::optional<Candidate> best;
+  bool clock = false;  // it grows by more than one at a time and never wraps
+};
+
+Widest widest_count(const SurveyRows& rows, BitPosition lsb, ByteOrder order) {
   std::optional<Candidate> best;
   int misses = 0;
   for (int width = 2; width <= widest && misses < 3; ++width) {
@@ -146,6 +151,7 @@ std::optional<Candidate> widest_count(const SurveyRows& rows, BitPosition lsb, B
     if (!span || span->last_byte() >= rows.length) break;
     if (!has_bit(rows.moved, bit_index(span->msb))) break;
     if (const auto count = counts(rows, *span)) {
+      if (!count->wrapped && std::abs(count->step) != 1) return {{}, true};
       // A wider field must not explain less: a bit beside it that takes turns is another field's.
       if (!best || count->share > best->count.share - 0.02) best = Candidate{*span, *count};
       misses = 0;
@@ -153,7 +159,7 @@ std::optional<Candidate> widest_count(const SurveyRows& rows, BitPosition lsb, B
       ++misses;
     }
   }
-  return best;
+  return {best, false};
 }
 
 // Bits of the field that did not move. Below: a field of whole bytes whose low bits stand still
@@ -186,7 +192,9 @@ void take_in_still_bits(const SurveyRows& rows, Candidate& candidate) {
 std::optional<Candidate> counter_at(const SurveyRows& rows, BitPosition lsb) {
   std::optional<Candidate> best;
   for (const ByteOrder order : {ByteOrder::big, ByteOrder::little}) {
-    auto found = widest_count(rows, lsb, order);
+    const Widest widest = widest_count(rows, lsb, order);
+    if (widest.clock) return {};
+    auto found = widest.best;
     if (!found) continue;
     if (lsb.bit > 0 && found->count.share < 0.99) {
       const BitPosition lower{lsb.byte, static_cast<std::uint8_t>(lsb.bit - 1)};

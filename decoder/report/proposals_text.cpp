@@ -1,0 +1,127 @@
+#include <algorithm>
+#include <cmath>
+
+#include "decoder/report/figures.h"
+#include "decoder/report/proposals_report.h"
+#include "decoder/report/text_table.h"
+
+namespace foundling {
+namespace {
+
+// Enough digits to see the interval's width.
+int digits_for(const Interval& interval) {
+  const double width = interval.high - interval.low;
+  const double size = std::max(std::abs(interval.low), std::abs(interval.high));
+  if (!(width > 0) || !(size > 0)) return 6;
+  return std::clamp(static_cast<int>(std::ceil(std::log10(size / width))) + 2, 3, 10);
+}
+
+std::string interval_text(const Interval& interval) {
+  const int digits = digits_for(interval);
+  return figure(interval.low, digits) + " .. " + figure(interval.high, digits);
+}
+
+std::string with_unit(double value, const std::string& unit) {
+  return exact_figure(value) + (unit.empty() ? "" : ' ' + unit);
+}
+
+std::string states_text(const Proposal& p) {
+  std::string text;
+  for (const auto& [code, word] : p.states) {
+    text += (text.empty() ? "" : ", ") + std::to_string(code) + " = " + word;
+  }
+  return text;
+}
+
+std::string chance_text(double chance) { return chance < 1e-6 ? "< 1e-6" : figure(chance, 2); }
+
+std::string delay_text(const Proposal& p) {
+  std::string text = duration(p.delay_s);
+  if (p.time_constant_s > 0) text += " + low-pass " + duration(p.time_constant_s);
+  return text;
+}
+
+std::string kind_text(const Proposal& p) {
+  if (p.is_float) return "float";
+  return p.is_signed ? "signed" : "";
+}
+
+std::vector<std::string> cells_of(const Proposal& p, bool with_bus) {
+  const bool state = !p.states.empty();
+  return {p.rank > 1 ? "  or" : p.channel,
+          place_text(p.place, with_bus),
+          kind_text(p),
+          state ? states_text(p) : with_unit(p.scale, p.unit),
+          state ? "" : interval_text(p.scale_interval),
+          state ? "" : with_unit(p.offset, p.unit),
+          state ? "" : interval_text(p.offset_interval),
+          delay_text(p),
+          p.inferred ? "0" : std::to_string(p.levels),
+          chance_text(p.chance),
+          std::string(to_string(p.verdict))};
+}
+
+std::vector<std::string> remarks(const Proposal& p, bool with_bus) {
+  std::vector<std::string> lines;
+  if (p.derived) lines.emplace_back("derived from other channels");
+  if (p.inferred) lines.emplace_back("inferred from its neighbours: it was never moved by itself");
+  if (p.untested_high_bits > 0) {
+    lines.push_back(std::to_string(p.untested_high_bits) +
+                    " top bits never changed and are untested");
+  }
+  if (!p.ambiguous_with.empty()) {
+    std::string text = "cannot be told apart from";
+    for (const std::string& other : p.ambiguous_with) text += ' ' + other;
+    lines.push_back(text);
+  }
+  if (!p.same_as.empty()) {
+    std::string text = "also in";
+    for (std::size_t i = 0; i < p.same_as.size(); ++i) {
+      text += (i == 0 ? " " : ", ") + place_text(p.same_as[i], with_bus);
+    }
+    lines.push_back(text);
+  }
+  if (!p.note.empty()) lines.push_back(p.note);
+  return lines;
+}
+
+}  // namespace
+
+std::string_view to_string(Verdict verdict) {
+  switch (verdict) {
+    case Verdict::strong:
+      return "strong";
+    case Verdict::weak:
+      return "weak";
+    case Verdict::ambiguous:
+      break;
+  }
+  return "ambiguous";
+}
+
+std::string proposals_text(const Correlation& correlation) {
+  const bool with_bus = std::any_of(
+      correlation.proposals.begin(), correlation.proposals.end(),
+      [&](const Proposal& p) { return p.place.bus != correlation.proposals.front().place.bus; });
+  TextTable table({{"signal"},
+                   {"place"},
+                   {"type"},
+                   {"scale a bit", true},
+                   {"95 %", true},
+                   {"offset", true},
+                   {"95 %", true},
+                   {"delay", true},
+                   {"levels", true},
+                   {"chance", true},
+                   {"verdict"}});
+  for (const Proposal& p : correlation.proposals) {
+    table.add(cells_of(p, with_bus));
+    for (std::string& line : remarks(p, with_bus)) table.add_line(std::move(line));
+  }
+  std::string text = correlation.proposals.empty() ? "no signal was found\n" : table.text();
+  if (!correlation.advice.empty()) text += "\nadvice for the bench:\n";
+  for (const std::string& advice : correlation.advice) text += "  " + advice + '\n';
+  return text;
+}
+
+}  // namespace foundling

@@ -1,0 +1,119 @@
+#include <set>
+
+#include "decoder/report/bus_load.h"
+#include "decoder/report/figures.h"
+#include "decoder/report/survey_report.h"
+#include "decoder/report/text_table.h"
+
+namespace foundling {
+namespace {
+
+std::string hex(std::uint64_t value) {
+  std::string digits;
+  for (; value != 0 || digits.empty(); value >>= 4) {
+    digits.insert(digits.begin(), "0123456789ABCDEF"[value & 0xFU]);
+  }
+  return digits.size() % 2 == 1 ? "0" + digits : digits;
+}
+
+std::string counter_line(const CounterFinding& c) {
+  std::string text = "counter " + to_string(c.span) + " modulo " + std::to_string(c.modulus);
+  if (c.step != 1) text += ", step " + std::to_string(c.step);
+  return text;
+}
+
+std::string checksum_line(const ChecksumFinding& c) {
+  std::string text = "checksum " + to_string(c.span) + ' ' + c.kind;
+  if (!c.polynomial.empty()) {
+    text += " polynomial " + c.polynomial;
+    if (c.reflected) text += " reflected";
+  }
+  text += " over bytes " + std::to_string(c.first_byte) + ".." + std::to_string(c.last_byte);
+  if (c.includes_identifier) text += " and the identifier";
+  if (c.initial) text += ", start " + hex(*c.initial);
+  if (c.final_xor) text += ", final " + hex(*c.final_xor);
+  if (!c.name.empty()) text += " (" + c.name + ")";
+  if (!c.note.empty()) text += "; " + c.note;
+  return text;
+}
+
+std::string selector_line(const SelectorFinding& s) {
+  constexpr std::size_t most_listed = 12;
+  std::string text =
+      "selector " + to_string(s.span) + ", " + std::to_string(s.values.size()) + " pages:";
+  // Runs of neighbouring values as first..last.
+  std::size_t listed = 0;
+  for (std::size_t i = 0; i < s.values.size(); ++listed) {
+    std::size_t end = i;
+    while (end + 1 < s.values.size() && s.values[end + 1] == s.values[end] + 1) ++end;
+    if (listed == most_listed) return text + " ...";
+    text += ' ' + std::to_string(s.values[i]);
+    if (end > i) text += ".." + std::to_string(s.values[end]);
+    i = end + 1;
+  }
+  return text;
+}
+
+int still_bits(const MessageSurvey& m) {
+  int bits = 0;
+  for (const Span& span : m.constant_bits) bits += span.width();
+  return bits;
+}
+
+void add_message(TextTable& table, const MessageSurvey& m) {
+  const bool once = m.frames < 2;
+  table.add({std::to_string(m.bus), identifier_text(m.id), std::to_string(m.frames),
+             once ? "-" : duration(m.period_s), once ? "-" : duration(m.jitter_s),
+             (m.length_varies ? "<=" : "") + std::to_string(m.length),
+             once ? "-" : std::to_string(still_bits(m)),
+             m.event_driven ? "on events"
+             : once         ? "once"
+                            : "by the clock"});
+  if (m.segmented_transport) {
+    table.add_line("segmented transport (ISO 15765-2): diagnostics, not signals");
+  }
+  for (const SelectorFinding& s : m.selectors) table.add_line(selector_line(s));
+  for (const CounterFinding& c : m.counters) table.add_line(counter_line(c));
+  for (const ChecksumFinding& c : m.checksums) table.add_line(checksum_line(c));
+}
+
+std::string load_line(const Survey& survey, const SurveySource& source, std::uint8_t bus) {
+  const std::string name = "bus " + std::to_string(bus);
+  const auto load = bus_load(survey, bus, source.duration_s, source.bit_rate);
+  if (!load) {
+    return name + ": load unknown, the session does not say the " +
+           (source.bit_rate > 0 ? "duration" : "bit rate") + '\n';
+  }
+  return name + ": load " + figure(load->least * 100, 3) + " % without stuff bits, at most " +
+         figure(load->most * 100, 3) + " %, of " +
+         figure(static_cast<double>(source.bit_rate) / 1000, 6) + " kbit/s" +
+         (load->without_fd ? " (CAN FD frames not counted)" : "") + '\n';
+}
+
+}  // namespace
+
+std::string survey_text(const Survey& survey, const SurveySource& source) {
+  std::uint64_t frames = 0;
+  std::set<std::uint8_t> buses;
+  for (const MessageSurvey& m : survey.messages) {
+    frames += m.frames;
+    buses.insert(m.bus);
+  }
+  std::string text = source.capture + " session " + std::to_string(source.session) + ": " +
+                     std::to_string(frames) + " frames of " +
+                     std::to_string(survey.messages.size()) + " messages in " +
+                     duration(source.duration_s) + '\n';
+  for (const std::uint8_t bus : buses) text += load_line(survey, source, bus);
+  TextTable table({{"bus", true},
+                   {"identifier"},
+                   {"frames", true},
+                   {"period", true},
+                   {"jitter", true},
+                   {"bytes", true},
+                   {"still bits", true},
+                   {"sent"}});
+  for (const MessageSurvey& m : survey.messages) add_message(table, m);
+  return text + '\n' + table.text();
+}
+
+}  // namespace foundling

@@ -1,0 +1,25 @@
+// One session of a capture, loaded for an analysis, and what a person must know before trusting
+// what is found in it.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "schemas/capture/rows.h"
+#include "schemas/values/result.h"
+
+namespace foundling {
+
+struct RecordedSession {
+  SessionData data;
+  std::vector<std::string> warnings;  // frames lost, a session that is still being recorded
+};
+
+// Session `wanted`, or the last one with frames. A session without frames is an error.
+[[nodiscard]] Result<RecordedSession> load_recorded_session(const std::string& capture,
+                                                            std::optional<std::int64_t> wanted);
+
+[[nodiscard]] double duration_s(const SessionRow& session);  // first frame to last
+
+}  // namespace foundling
