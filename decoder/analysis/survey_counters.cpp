@@ -192,14 +192,14 @@ void take_in_still_bits(const SurveyRows& rows, Candidate& candidate) {
 std::optional<Candidate> counter_at(const SurveyRows& rows, BitPosition lsb) {
   std::optional<Candidate> best;
   for (const ByteOrder order : {ByteOrder::big, ByteOrder::little}) {
-    const Widest widest = widest_count(rows, lsb, order);
-    if (widest.clock) return {};
-    auto found = widest.best;
+    const Widest at_lsb = widest_count(rows, lsb, order);
+    if (at_lsb.clock) return {};
+    auto found = at_lsb.best;
     if (!found) continue;
     if (lsb.bit > 0 && found->count.share < 0.99) {
       const BitPosition lower{lsb.byte, static_cast<std::uint8_t>(lsb.bit - 1)};
-      const auto wider =
-          has_bit(rows.moved, bit_index(lower)) ? widest_count(rows, lower, order) : std::nullopt;
+      std::optional<Candidate> wider;
+      if (has_bit(rows.moved, bit_index(lower))) wider = widest_count(rows, lower, order).best;
       if (wider && wider->count.share > found->count.share &&
           wider->span.width() > found->span.width()) {
         found = wider;
