@@ -48,7 +48,8 @@ bool explains_as_well(const Stream& stream, const Claim& claim, const Candidate&
                                  candidate.field.span, candidate.field.coding);
   const double own = r2_of(raw, xs_of(claim.search.rows));
   const double other_r2 = r2_of(raw, theirs);
-  return 1 - other_r2 <= 4 * (1 - own) + 1e-7;
+  // A difference of half a percent of the spread is within what instruments disagree by.
+  return 1 - other_r2 <= 4 * (1 - own) + 3e-5;
 }
 
 }  // namespace
@@ -84,6 +85,18 @@ void settle_claims(std::span<const Stream> streams, std::vector<Claim>& claims,
   std::vector<Owner> owners;
   std::vector<FieldPlace> copies;
   for (const FieldPlace& place : taken) owners.push_back({place, nullptr});
+  const auto name_each_other = [&] {
+    for (const Claim& a : claims) {
+      for (const std::string& name : a.ambiguous_with) {
+        for (Claim& b : claims) {
+          if (!b.chosen || b.channel->channel.name != name) continue;
+          const std::string& own = a.channel->channel.name;
+          auto& list = b.ambiguous_with;
+          if (std::find(list.begin(), list.end(), own) == list.end()) list.push_back(own);
+        }
+      }
+    }
+  };
   for (const std::size_t i : order) {
     Claim& claim = claims[i];
     for (std::size_t k = 0; k < claim.search.candidates.size() && !claim.chosen; ++k) {
@@ -120,6 +133,7 @@ void settle_claims(std::span<const Stream> streams, std::vector<Claim>& claims,
       }
     }
   }
+  name_each_other();
 }
 
 }  // namespace foundling
