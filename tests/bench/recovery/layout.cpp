@@ -132,6 +132,15 @@ void Packer::add_frame_guards() {
     check.code.width = 3;
     check.span = {{7, 6}, {7, 4}};
     open_.fields.push_back(check);
+    for (const std::uint8_t bit :
+         {std::uint8_t{7}, std::uint8_t{3}}) {  // both are four bits wide, their top bit 0
+      FieldSpec zero;
+      zero.use = FieldSpec::Use::constant;
+      zero.code.width = 1;
+      zero.codes = {0};
+      zero.span = {{7, bit}, {7, bit}};
+      open_.fields.push_back(zero);
+    }
     for (std::uint8_t bit = 0; bit < 8; ++bit) used_.set(index_of({7, bit}));
     keep_length_ = true;
   } else {
@@ -142,7 +151,8 @@ void Packer::add_frame_guards() {
     const auto check_at = static_cast<std::uint8_t>(in_front ? 0 : last + 1 - check_bytes);
     if (with_check) add_check({check_at, 7}, check_width);
     const auto byte = static_cast<std::uint8_t>(in_front ? check_bytes : last - check_bytes);
-    const int style = rng_.integer(0, 3);
+    int style = rng_.integer(0, 3);
+    if (style == 2 && recipe_.event_driven_chance > 0) style = 0;  // eight bits would hardly wrap
     const std::uint8_t low = style == 1 ? 4 : 0;
     const int width = style == 2 ? 8 : style == 3 ? 2 : 4;
     counter.code.width = width;

@@ -78,13 +78,15 @@ class Planner {
       bool complete = true;
       bool has_state = false;
       for (const std::size_t i : group) {
-        if (i == certain || rng_.chance(share)) change(i);
+        // Two-way switches that all moved at every step would all say the same.
+        const double chance = items_[i].is_state && group.size() > 1 ? 0.5 : share;
+        if (i == certain || rng_.chance(chance)) change(i);
         complete = complete && walks_[i].complete;
         has_state = has_state || items_[i].is_state;
       }
       time_ += recipe_.dwell_s.draw(rng_);
       // A switch shows little a move, so it moves often; together, chance must be ruled out too.
-      const int least = has_state ? 12 : group.size() == 1 ? 1 : 7;
+      const int least = has_state ? 14 : group.size() == 1 ? 1 : 7;
       if (complete && guard + 1 >= least) return;
     }
   }

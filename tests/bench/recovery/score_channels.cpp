@@ -122,7 +122,8 @@ class ChannelJudge {
     }
     note(figures_.span, right, "span", channel, first);
     if (!field->states.empty()) {
-      note(figures_.words, words_right(message, *field, *first), "words", channel, first);
+      if (at_rank_1)
+        note(figures_.words, words_right(message, *field, *first), "words", channel, first);
       return;
     }
     judge_line(channel, *field, *first);
@@ -227,8 +228,18 @@ class ChannelJudge {
       if (channel.name != p.channel) continue;
       if (match(channel.fields, p.place) != nullptr) return;
       if (match(channel.also, p.place) != nullptr) return;
+      if (is_part_of_state(channel.fields, p) || is_part_of_state(channel.also, p)) return;
     }
     false_strong(p);
+  }
+
+  // Some bits of a state's field may tell the whole state: not the field, but no false claim.
+  static bool is_part_of_state(const std::vector<TrueField>& fields, const Proposal& p) {
+    return !p.states.empty() &&
+           std::any_of(fields.begin(), fields.end(), [&](const TrueField& field) {
+             return field.bus == p.place.bus && field.id == p.place.id &&
+                    field.span.overlaps(p.place.span);
+           });
   }
 
   void false_strong(const Proposal& p) {

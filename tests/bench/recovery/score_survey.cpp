@@ -24,8 +24,8 @@ class SurveyJudge {
 
  private:
   void judge_counters(const TrueMessage& truth, const MessageSurvey& said) {
-    const auto agree = [](const TrueCounter& t, const CounterFinding& s) {
-      return t.span == s.span && t.step == s.step && t.modulus == s.modulus;
+    const auto agree = [this](const TrueCounter& t, const CounterFinding& s) {
+      return same_values(t.span, s.span) && t.step == s.step && t.modulus == s.modulus;
     };
     for (const TrueCounter& t : truth.counters) {
       const bool hit = std::any_of(said.counters.begin(), said.counters.end(),
@@ -43,8 +43,8 @@ class SurveyJudge {
   }
 
   void judge_checksums(const TrueMessage& truth, const MessageSurvey& said) {
-    const auto agree = [](const TrueChecksum& t, const ChecksumFinding& s) {
-      return t.span == s.span && t.kind == s.kind && t.polynomial == s.polynomial;
+    const auto agree = [this](const TrueChecksum& t, const ChecksumFinding& s) {
+      return same_values(t.span, s.span) && t.kind == s.kind && t.polynomial == s.polynomial;
     };
     for (const TrueChecksum& t : truth.checksums) {
       const bool hit = std::any_of(said.checksums.begin(), said.checksums.end(),
@@ -60,13 +60,17 @@ class SurveyJudge {
     }
   }
 
-  // A selector's top bits that never moved may be left out; the pages must be the same.
-  bool agree(const TrueSelector& t, const SelectorFinding& s) const {
-    if (s.span.last_byte() >= series_->length || t.span.lsb != s.span.lsb) return false;
-    const auto rows = rows_of(*series_, {});
-    for (const std::size_t i : rows) {
-      if (extract(t.span, series_->row(i)) != extract(s.span, series_->row(i))) return false;
+  // Top bits that were never anything but 0 may be in or out.
+  bool same_values(const Span& truth, const Span& said) const {
+    if (said.last_byte() >= series_->length || truth.lsb != said.lsb) return false;
+    for (std::size_t i = 0; i < series_->size(); ++i) {
+      if (extract(truth, series_->row(i)) != extract(said, series_->row(i))) return false;
     }
+    return true;
+  }
+
+  bool agree(const TrueSelector& t, const SelectorFinding& s) const {
+    if (!same_values(t.span, s.span)) return false;
     std::vector<std::uint64_t> pages = t.values;
     std::sort(pages.begin(), pages.end());
     return pages == s.values;
