@@ -30,13 +30,15 @@ std::vector<Span> groups_of(const MessageSurvey& result) {
 }
 
 void find_fields(const SurveyRows& rows, MessageSurvey& result) {
-  result.counters = survey_counters(rows);
+  CounterSurvey counted = survey_counters(rows);
+  result.counters = std::move(counted.counters);
   result.checksums = survey_checksums(rows, result.id, groups_of(result));
   for (const ChecksumFinding& c : result.checksums) drop_overlapping(result.counters, c.span);
   BitMask owned{};
   for (const CounterFinding& c : result.counters) set_span(owned, c.span);
   for (const ChecksumFinding& c : result.checksums) set_span(owned, c.span);
-  const auto selector = survey_selector(rows, result.counters, owned);
+  for (const Span& clock : counted.clocks) set_span(owned, clock);
+  const auto selector = survey_selector(rows, result.counters, counted.clocks, owned);
   if (!selector) return;
   result.selectors.push_back(*selector);
   drop_overlapping(result.counters, selector->span);
@@ -48,7 +50,7 @@ void find_fields(const SurveyRows& rows, MessageSurvey& result) {
     return c.modulus < 8 && within.rate(bit_index(c.span.lsb)) < 0.1;
   });
   // Counters of a page, that stand still while other pages are sent.
-  for (const CounterFinding& c : survey_counters(by_page)) {
+  for (const CounterFinding& c : survey_counters(by_page).counters) {
     const auto meets = [&](const auto& other) { return other.span.overlaps(c.span); };
     if (!meets(*selector) && std::none_of(result.counters.begin(), result.counters.end(), meets) &&
         std::none_of(result.checksums.begin(), result.checksums.end(), meets)) {

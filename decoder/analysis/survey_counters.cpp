@@ -140,7 +140,7 @@ struct Candidate {
 
 struct Widest {
   std::optional<Candidate> best;
-  bool clock = false;  // it grows by more than one at a time and never wraps
+  std::optional<Span> clock;  // grows by more than one at a time and never wraps
 };
 
 Widest widest_count(const SurveyRows& rows, BitPosition lsb, ByteOrder order) {
@@ -151,7 +151,7 @@ Widest widest_count(const SurveyRows& rows, BitPosition lsb, ByteOrder order) {
     if (!span || span->last_byte() >= rows.length) break;
     if (!has_bit(rows.moved, bit_index(span->msb))) break;
     if (const auto count = counts(rows, *span)) {
-      if (!count->wrapped && std::abs(count->step) != 1) return {{}, true};
+      if (!count->wrapped && std::abs(count->step) != 1) return {{}, *span};
       // A wider field must not explain less: a bit beside it that takes turns is another field's.
       if (!best || count->share > best->count.share - 0.02) best = Candidate{*span, *count};
       misses = 0;
@@ -159,7 +159,7 @@ Widest widest_count(const SurveyRows& rows, BitPosition lsb, ByteOrder order) {
       ++misses;
     }
   }
-  return {best, false};
+  return {best, {}};
 }
 
 // Bits of the field that did not move. Below: a field of whole bytes whose low bits stand still
@@ -189,11 +189,11 @@ void take_in_still_bits(const SurveyRows& rows, Candidate& candidate) {
 
 // The best counter whose lowest frequently changing bit is `lsb`. An even step with an odd modulus
 // has a lower bit yet, that changes at the wraps only.
-std::optional<Candidate> counter_at(const SurveyRows& rows, BitPosition lsb) {
+Widest counter_at(const SurveyRows& rows, BitPosition lsb) {
   std::optional<Candidate> best;
   for (const ByteOrder order : {ByteOrder::big, ByteOrder::little}) {
     const Widest at_lsb = widest_count(rows, lsb, order);
-    if (at_lsb.clock) return {};
+    if (at_lsb.clock) return at_lsb;
     auto found = at_lsb.best;
     if (!found) continue;
     if (lsb.bit > 0 && found->count.share < 0.99) {
@@ -209,30 +209,35 @@ std::optional<Candidate> counter_at(const SurveyRows& rows, BitPosition lsb) {
   }
   if (best && is_top_of_a_ramp(rows, best->span, best->count)) return {};
   if (best) take_in_still_bits(rows, *best);
-  return best;
+  return {best, {}};
 }
 
 }  // namespace
 
-std::vector<CounterFinding> survey_counters(const SurveyRows& rows) {
+CounterSurvey survey_counters(const SurveyRows& rows) {
+  CounterSurvey result;
   std::vector<Candidate> candidates;
   const Toggles rates = toggles(rows);
-  if (rates.pairs < least_pairs) return {};
+  if (rates.pairs < least_pairs) return result;
   for (int index = 0; index < rows.length * 8; ++index) {
     if (rates.rate(index) < least_toggle_rate) continue;
-    if (const auto found = counter_at(rows, bit_at(index))) candidates.push_back(*found);
+    const Widest found = counter_at(rows, bit_at(index));
+    if (found.best) candidates.push_back(*found.best);
+    if (found.clock) result.clocks.push_back(*found.clock);
   }
   std::stable_sort(candidates.begin(), candidates.end(),
                    [](const auto& a, const auto& b) { return a.span.width() > b.span.width(); });
-  std::vector<CounterFinding> counters;
   for (const Candidate& c : candidates) {
-    const bool taken = std::any_of(counters.begin(), counters.end(),
-                                   [&](const auto& other) { return other.span.overlaps(c.span); });
-    if (!taken) counters.push_back({c.span, c.count.step, c.count.modulus});
+    const auto meets = [&](const Span& other) { return other.overlaps(c.span); };
+    const bool taken =
+        std::any_of(result.counters.begin(), result.counters.end(),
+                    [&](const CounterFinding& other) { return meets(other.span); }) ||
+        std::any_of(result.clocks.begin(), result.clocks.end(), meets);
+    if (!taken) result.counters.push_back({c.span, c.count.step, c.count.modulus});
   }
-  std::sort(counters.begin(), counters.end(),
+  std::sort(result.counters.begin(), result.counters.end(),
             [](const auto& a, const auto& b) { return a.span < b.span; });
-  return counters;
+  return result;
 }
 
 }  // namespace foundling

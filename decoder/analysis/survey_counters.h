@@ -10,6 +10,11 @@
 
 namespace foundling {
 
-[[nodiscard]] std::vector<CounterFinding> survey_counters(const SurveyRows& rows);
+struct CounterSurvey {
+  std::vector<CounterFinding> counters;
+  std::vector<Span> clocks;  // grow by more than one at a time and never wrap: no counters
+};
+
+[[nodiscard]] CounterSurvey survey_counters(const SurveyRows& rows);
 
 }  // namespace foundling

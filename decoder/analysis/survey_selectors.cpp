@@ -109,14 +109,16 @@ struct Candidate {
 
 class Search {
  public:
-  Search(const SurveyRows& rows, const std::vector<CounterFinding>& counters, const BitMask& owned)
-      : rows_(rows), counters_(counters), free_(neighbours(rows)) {
+  Search(const SurveyRows& rows, const std::vector<CounterFinding>& counters,
+         const std::vector<Span>& clocks, const BitMask& owned)
+      : rows_(rows), counters_(counters), clocks_(clocks), free_(neighbours(rows)) {
     for (std::size_t w = 0; w < payload_words; ++w) others_[w] = rows.moved[w] & ~owned[w];
   }
 
   std::optional<Span> best() {
     double most = 0;
     for (const Scheduled& field : scheduled_fields(rows_)) {
+      if (is_of_a_clock(field.span)) continue;
       Candidate candidate{field, held(rows_, field.span), {}};
       if (candidate.tied.pairs < 20) continue;
       candidate.fall = fall(free_, candidate.tied, others_, field.span, rows_.length);
@@ -132,6 +134,11 @@ class Search {
   }
 
  private:
+  bool is_of_a_clock(const Span& span) const {
+    return std::any_of(clocks_.begin(), clocks_.end(),
+                       [&](const Span& clock) { return clock.overlaps(span); });
+  }
+
   // Fewest values first; then a whole field rather than a part of one, then the earliest.
   std::array<int, 6> order(const Candidate& c) const {
     const Span& s = c.field.span;
@@ -191,6 +198,7 @@ class Search {
 
   const SurveyRows& rows_;
   const std::vector<CounterFinding>& counters_;
+  const std::vector<Span>& clocks_;
   Pairs free_;
   BitMask others_{};
   std::vector<Candidate> candidates_;
@@ -224,11 +232,13 @@ Span with_still_bits(const SurveyRows& rows, const Span& core) {
 
 std::optional<SelectorFinding> survey_selector(const SurveyRows& rows,
                                                const std::vector<CounterFinding>& counters,
+                                               const std::vector<Span>& clocks,
                                                const BitMask& owned) {
   const SurveyRows few = thinned(rows, rows_looked_at);
-  const auto core = Search(few, counters, owned).best();
+  const auto core = Search(few, counters, clocks, owned).best();
   if (!core) return {};
   SelectorFinding finding{with_still_bits(rows, *core), {}};
+  if (finding.span.width() < 2) return {};  // a bit that takes turns, among others that move
   const FieldReader read(finding.span);
   std::set<std::uint64_t> values;
   for (std::size_t i = 0; i < rows.size; ++i) values.insert(read(rows.row(i)));

@@ -13,8 +13,9 @@ namespace foundling {
 
 // `owned` are bits that other findings explain (counters, checksums): they follow from the time or
 // from the rest of the frame, so that their moving less says nothing about a layout. A selector may
-// itself be one of the counters.
+// itself be one of the counters, but no part of a clock.
 [[nodiscard]] std::optional<SelectorFinding> survey_selector(
-    const SurveyRows& rows, const std::vector<CounterFinding>& counters, const BitMask& owned);
+    const SurveyRows& rows, const std::vector<CounterFinding>& counters,
+    const std::vector<Span>& clocks, const BitMask& owned);
 
 }  // namespace foundling
