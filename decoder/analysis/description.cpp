@@ -25,8 +25,9 @@ double rounded_normal_cost(double v, double mean, double sd, double range) {
   return -std::log(body * (1 - tail) + tail / (range + 1)) * log2_e;
 }
 
-struct Levels {              // one entry a plateau, in order
-  std::vector<double> mean;  // of the raw values
+struct Levels {               // one entry a plateau, in order
+  std::vector<double> mean;   // of the raw values
+  std::vector<double> begin;  // mean of its first few values: what a prediction meets
   std::vector<double> x;
 };
 
@@ -37,6 +38,10 @@ Levels levels_of(std::span<const double> raw, const CodedFrames& frames) {
     double sum = 0;
     for (; end < raw.size() && frames.plateau[end] == frames.plateau[i]; ++end) sum += raw[end];
     levels.mean.push_back(sum / static_cast<double>(end - i));
+    const std::size_t few = std::min(end, i + 3);
+    const double begin = std::accumulate(raw.begin() + static_cast<std::ptrdiff_t>(i),
+                                         raw.begin() + static_cast<std::ptrdiff_t>(few), 0.0);
+    levels.begin.push_back(begin / static_cast<double>(few - i));
     levels.x.push_back(frames.x[i]);
     i = end;
   }
@@ -227,13 +232,18 @@ double quantity_cost(std::span<const double> raw, const CodedFrames& frames) {
     const Levels levels = levels_of(raw, frames);
     if (levels.mean.size() < 3) return std::numeric_limits<double>::infinity();
     given.line = fit_line(levels.x, levels.mean);
+    double squares = 0;
+    for (std::size_t i = 0; i < levels.x.size(); ++i) {
+      const double miss = levels.begin[i] - given.line.intercept - given.line.slope * levels.x[i];
+      squares += miss * miss;
+    }
+    given.start = std::max(squares / (static_cast<double>(levels.x.size()) - 2), 0.02);
   } else {
     given.line = fit_line(frames.x, raw);
+    given.start = std::max(given.line.residual_sd * given.line.residual_sd, 0.02);
   }
   given.noise = noise_of(raw, frames, given.line.slope);
   given.range = range_of(raw);
-  // The line's own scatter, and rounding.
-  given.start = std::max(given.line.residual_sd * given.line.residual_sd, 0.02);
   return cheapest(raw, frames, given);
 }
 
@@ -246,7 +256,7 @@ double lone_quantity_cost(std::span<const double> raw, const CodedFrames& frames
   given.noise = noise_of(raw, frames, 0);
   double squares = 0;
   for (std::size_t i = 1; i < levels.mean.size(); ++i) {
-    const double jump = levels.mean[i] - levels.mean[i - 1];
+    const double jump = levels.begin[i] - levels.mean[i - 1];
     squares += jump * jump;
   }
   given.start = std::max(squares / static_cast<double>(levels.mean.size()), 0.02);
@@ -291,9 +301,10 @@ struct Step {
   double saving;  // against that, of reading them as one quantity; -inf where the bit never moves
 };
 
-// Alignment is a prior: fields end at bytes far more often than at nibbles, and at nibbles more
-// often than elsewhere (common practice, no source).
-double prior_cost(BitPosition p) { return p.bit == 0 ? 0 : p.bit == 4 ? 3 : 6; }
+// Alignment is a prior: fields end at bytes far more often than at nibbles, at nibbles more often
+// than elsewhere, and single restless bits that belong to nobody are rare (common practice, no
+// source).
+double prior_cost(BitPosition p) { return p.bit == 0 ? 0 : p.bit == 4 ? 6 : 24; }
 
 std::optional<BitPosition> below(BitPosition at, ByteOrder order, int bits) {
   if (at.bit > 0) return BitPosition{at.byte, static_cast<std::uint8_t>(at.bit - 1)};
