@@ -4,13 +4,16 @@
 
 #include <CLI/CLI.hpp>
 #include <chrono>
+#include <filesystem>
 #include <iostream>
 #include <memory>
 #include <optional>
 #include <string>
 
 #include "decoder/analysis/correlate.h"
+#include "decoder/draft/draft_map.h"
 #include "decoder/report/proposals_report.h"
+#include "tools/map_update.h"
 #include "tools/recorded_session.h"
 
 namespace foundling {
@@ -20,6 +23,7 @@ struct Wanted {
   std::string capture;
   std::optional<std::int64_t> session;
   bool json = false;
+  std::string into;  // the map to write or merge into; empty: none
   CorrelateOptions options;
 };
 
@@ -42,18 +46,36 @@ class Progress {
   bool watched_ = isatty(STDERR_FILENO) == 1;
 };
 
-Correlation analyse(const SessionData& data, const Wanted& wanted) {
+struct Analysed {
+  Survey survey;
+  Correlation correlation;
+};
+
+Analysed analyse(const SessionData& data, const Wanted& wanted) {
   const Progress progress;
   const auto start = std::chrono::steady_clock::now();
   progress.say("surveying " + std::to_string(data.messages.size()) + " messages ...");
-  const Survey found = survey(data.messages);
+  Analysed out;
+  out.survey = survey(data.messages);
   progress.say("trying every field against " + std::to_string(data.channels.size()) +
                " channels ...");
-  Correlation correlation = correlate(data.messages, data.channels, found, wanted.options);
+  out.correlation = correlate(data.messages, data.channels, out.survey, wanted.options);
   progress.done();
   const std::chrono::duration<double> taken = std::chrono::steady_clock::now() - start;
-  correlation.seconds = taken.count();
-  return correlation;
+  out.correlation.seconds = taken.count();
+  return out;
+}
+
+// The map names the capture as a person would: without the folders of this machine.
+Result<void> write_map(const SessionData& data, const Analysed& found, const Wanted& wanted) {
+  DraftSource source;
+  source.board = data.session.info.board;
+  source.capture = std::filesystem::path(wanted.capture).filename().string();
+  source.session = data.session.id;
+  source.bit_rate = data.session.info.bit_rate;
+  source.data_bit_rate = data.session.info.data_bit_rate;
+  return update_map_file(wanted.into, draft_map(found.correlation, found.survey, source),
+                         std::cerr);
 }
 
 int run(const Wanted& wanted) {
@@ -67,7 +89,12 @@ int run(const Wanted& wanted) {
                 " has no readings; write down what was applied with `foundling stimulus`, or give "
                 "`foundling import` a stimulus file");
   }
-  const Correlation correlation = analyse(recorded->data, wanted);
+  const Analysed found = analyse(recorded->data, wanted);
+  const Correlation& correlation = found.correlation;
+  if (!wanted.into.empty()) {
+    const auto written = write_map(recorded->data, found, wanted);
+    if (!written) return fail(written.error().message);
+  }
   std::cout << (wanted.json ? proposals_json(correlation) : proposals_text(correlation));
   return correlation.proposals.empty() ? exit_findings : exit_good;
 }
@@ -79,6 +106,10 @@ std::function<int()> declare(CLI::App& app) {
   app.add_option("--session", wanted->session, "Which session; default the last one with frames")
       ->type_name("N");
   app.add_flag("--json", wanted->json, "Print JSON instead of a table");
+  app.add_option("--into", wanted->into,
+                 "Write the findings into this signal map; one that is there is merged with, and "
+                 "what a person confirmed or wrote stays")
+      ->type_name("MAP");
   app.add_option("--seed", wanted->options.seed,
                  "Seed of the draws behind the chance figure; default 1")
       ->type_name("N");
@@ -88,7 +119,7 @@ std::function<int()> declare(CLI::App& app) {
       "checked against a second session.\n"
       "\n"
       "Example: find the signals of the invented board\n"
-      "  foundling correlate captures_demo/tractor-1.capture");
+      "  foundling correlate captures_demo/tractor-1.capture --into my-tractor.signals");
   return [wanted] { return run(*wanted); };
 }
 
