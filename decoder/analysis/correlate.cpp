@@ -6,6 +6,7 @@
 #include "decoder/analysis/advice.h"
 #include "decoder/analysis/claims.h"
 #include "decoder/analysis/derived_channels.h"
+#include "decoder/analysis/reserved.h"
 #include "decoder/analysis/state_search.h"
 
 namespace foundling {
@@ -22,13 +23,15 @@ std::int64_t end_of(std::span<const MessageSeries> messages) {
   return end;
 }
 
-Proposal numeric_proposal(std::span<const Stream> streams, const Claim& claim) {
+Proposal numeric_proposal(std::span<const MessageSeries> messages, std::span<const Stream> streams,
+                          const Claim& claim) {
   const Candidate& c = claim.search.candidates[*claim.chosen];
   Proposal p;
   p.channel = claim.channel->channel.name;
   p.unit = claim.channel->channel.unit;
   p.derived = claim.derived;
   p.place = streams[c.stream].place(c.field.span);
+  p.reserved = reserved_codes(messages[streams[c.stream].message], p.place, c.field.coding);
   p.is_signed = c.field.coding == Coding::twos_complement;
   p.is_float = c.field.coding == Coding::ieee754;
   p.scale = c.round.scale;
@@ -135,7 +138,7 @@ Correlation correlate(std::span<const MessageSeries> messages,
                              options.seed);
     const double limit = claim.derived ? strong_chance : believable_chance;
     if (claim.chance > limit) continue;
-    result.proposals.push_back(numeric_proposal(streams, claim));
+    result.proposals.push_back(numeric_proposal(messages, streams, claim));
   }
   for (Proposal& p : states.proposals) result.proposals.push_back(std::move(p));
   for (auto& sentence : advise_separation(claims)) result.advice.push_back(std::move(sentence));

@@ -54,6 +54,7 @@ struct Proposal {
   Verdict verdict = Verdict::weak;
   int rank = 1;
   std::map<std::uint64_t, std::string> states;  // raw code -> word, for state channels
+  std::vector<std::uint64_t> reserved;          // raw codes seen that stand for no value
   std::vector<FieldPlace> same_as;              // other fields that carry the same channel
   std::vector<std::string> ambiguous_with;      // channels that cannot be told apart from this one
   bool inferred = false;                        // a series member that was never moved

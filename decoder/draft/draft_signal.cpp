@@ -92,6 +92,9 @@ SignalEntry draft_signal(const Proposal& proposal, const std::string& selector,
     entry.offset = proposal.offset;
     entry.unit = proposal.unit;
   }
+  for (const std::uint64_t code : proposal.reserved) {
+    entry.reserved.push_back({{code, code}, "not-available"});
+  }
   for (const auto& [code, word] : proposal.states) entry.states.push_back({code, word});
   entry.delay_s = to_milliseconds(proposal.delay_s);
   entry.time_constant_s = to_milliseconds(proposal.time_constant_s);

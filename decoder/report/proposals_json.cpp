@@ -48,6 +48,7 @@ Json proposal_json(const Proposal& p) {
                {"levels", p.levels},
                {"chance", p.chance},
                {"untested_high_bits", p.untested_high_bits},
+               {"reserved", p.reserved},
                {"verdict", to_string(p.verdict)},
                {"rank", p.rank},
                {"states", states_json(p)}});
