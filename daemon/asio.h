@@ -2,8 +2,8 @@
 // heavy.
 #pragma once
 
-// One thread runs the loop, so handlers need no fences between threads; and the thread sanitizer does
-// not understand those fences.
+// One thread runs the loop, so handlers need no fences between threads; and the thread sanitizer
+// does not understand those fences.
 #define BOOST_ASIO_DISABLE_FENCED_BLOCK
 
 // clang-format off

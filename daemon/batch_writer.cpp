@@ -5,6 +5,14 @@
 #include <algorithm>
 
 namespace foundling {
+namespace {
+
+// A reading that another process writes into the capture takes a few milliseconds; only a lock held
+// for much longer is a fault.
+constexpr std::chrono::milliseconds somebody_elses_turn{5};
+constexpr std::chrono::milliseconds longest_turn{3000};
+
+}  // namespace
 
 BatchWriter::BatchWriter(RecordQueue& queue, RecordSink& sink, CommitPolicy policy)
     : queue_(queue), sink_(sink), policy_(policy), thread_([this] { run(); }) {}
@@ -42,29 +50,35 @@ void BatchWriter::store(RecordBatch batch) {
   const auto earlier = [](const Frame& a, const Frame& b) { return a.t_ns < b.t_ns; };
   std::stable_sort(batch.frames.begin(), batch.frames.end(), earlier);
   Backoff backoff(std::chrono::milliseconds(100), std::chrono::milliseconds(3000));
+  const auto first_try = std::chrono::steady_clock::now();
   for (;;) {
     const auto started = std::chrono::steady_clock::now();
     const Result<void> outcome = sink_.store(batch);
-    if (outcome) {
-      const std::chrono::nanoseconds took = std::chrono::steady_clock::now() - started;
-      longest_commit_ns_ = std::max<std::int64_t>(longest_commit_ns_, took.count());
-      stored_ += batch.frames.size();
-      if (failing_.exchange(false)) {
-        spdlog::info("writing to the capture again");
-        queue_.blame("the disk did not keep up");
-      }
-      return;
+    if (outcome) return succeed(batch.frames.size(), std::chrono::steady_clock::now() - started);
+    std::chrono::milliseconds pause = somebody_elses_turn;
+    if (outcome.error().code != ErrorCode::busy || started - first_try > longest_turn) {
+      complain(outcome.error());
+      pause = backoff.next();
     }
-    if (!failing_.exchange(true)) {
-      spdlog::error("cannot write: {}; keeping frames in memory and trying again",
-                    outcome.error().message);
-      queue_.blame("could not be written: " + outcome.error().message);
-    }
-    if (!rest(backoff.next())) {
+    if (!rest(pause)) {
       unsaved_ += batch.frames.size();
       return;
     }
   }
+}
+
+void BatchWriter::succeed(std::size_t frames, std::chrono::nanoseconds took) {
+  longest_commit_ns_ = std::max<std::int64_t>(longest_commit_ns_, took.count());
+  stored_ += frames;
+  if (!failing_.exchange(false)) return;
+  spdlog::info("writing to the capture again");
+  queue_.blame("the disk did not keep up");
+}
+
+void BatchWriter::complain(const Error& error) {
+  if (failing_.exchange(true)) return;
+  spdlog::error("cannot write: {}; keeping frames in memory and trying again", error.message);
+  queue_.blame("could not be written: " + error.message);
 }
 
 // The wait is cut short by finish(), so that a stop need not wait for a long back-off.

@@ -35,6 +35,8 @@ class BatchWriter {
  private:
   void run();
   void store(RecordBatch batch);
+  void succeed(std::size_t frames, std::chrono::nanoseconds took);
+  void complain(const Error& error);          // once, until it succeeds
   bool rest(std::chrono::milliseconds wait);  // false: out of patience
 
   RecordQueue& queue_;

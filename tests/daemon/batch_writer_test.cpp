@@ -13,13 +13,14 @@ using std::chrono::milliseconds;
 // A sink in memory that fails the first so many times.
 class FakeSink final : public RecordSink {
  public:
-  explicit FakeSink(int failures = 0) : failures_(failures) {}
+  explicit FakeSink(int failures = 0, ErrorCode code = ErrorCode::full)
+      : failures_(failures), code_(code) {}
 
   Result<void> store(const RecordBatch& batch) override {
     const std::lock_guard lock(mutex_);
     if (failures_ != 0) {
       --failures_;
-      return Error{ErrorCode::full, "no room on the disk"};
+      return Error{code_, "no room on the disk"};
     }
     frames_.insert(frames_.end(), batch.frames.begin(), batch.frames.end());
     gaps_.insert(gaps_.end(), batch.gaps.begin(), batch.gaps.end());
@@ -42,6 +43,7 @@ class FakeSink final : public RecordSink {
  private:
   mutable std::mutex mutex_;
   int failures_;  // negative: for ever
+  ErrorCode code_;
   int commits_ = 0;
   std::vector<Frame> frames_;
   std::vector<Gap> gaps_;
@@ -100,6 +102,21 @@ TEST_CASE("a batch that cannot be stored is kept and stored when the disk has ro
   CHECK(writer.finish(milliseconds(5000)) == 0);
   CHECK(sink.frames().size() == 50);
   CHECK_FALSE(writer.failing());
+}
+
+TEST_CASE("another process writing for a moment is waited for and is no fault") {
+  RecordQueue queue(1000);
+  FakeSink sink(20, ErrorCode::busy);
+  BatchWriter writer(queue, sink, {milliseconds(1), 1000});
+  bool complained = false;
+  add(queue, 1);
+  const auto give_up = std::chrono::steady_clock::now() + std::chrono::seconds(20);
+  while (writer.stored() < 1 && std::chrono::steady_clock::now() < give_up) {
+    complained = complained || writer.failing();
+    std::this_thread::sleep_for(milliseconds(1));
+  }
+  CHECK(writer.stored() == 1);
+  CHECK_FALSE(complained);
 }
 
 TEST_CASE("stored and lost add up when the disk fails for longer than memory lasts") {
