@@ -15,9 +15,9 @@ namespace foundling {
 
 std::span<const Command> commands() {
   static const std::array all{
-      import_command(),    export_command(),  stimulus_command(), survey_command(),
-      correlate_command(), signals_command(), check_command(),    decode_command(),
-      demo_command(),
+      import_command(), export_command(),    stimulus_command(),
+      survey_command(), correlate_command(), signals_command(),
+      check_command(),  decode_command(),    demo_command(),
   };
   return all;
 }

@@ -85,7 +85,9 @@ double restlessness(const SurveyRows& rows, const Span& span) {
     for (std::size_t k = 1; k < rows.size; ++k) {
       if (rows.follows[k] == 0) continue;
       ++pairs;
-      changes += ((rows.byte(k, p.byte) ^ rows.byte(k - 1, p.byte)) >> p.bit) & 1U;
+      const unsigned changed =
+          static_cast<unsigned>(rows.byte(k, p.byte)) ^ rows.byte(k - 1, p.byte);
+      changes += (changed >> p.bit) & 1U;
     }
     least = std::min(
         least, static_cast<double>(changes) / static_cast<double>(std::max<std::size_t>(pairs, 1)));

@@ -160,8 +160,7 @@ TEST_CASE("bad files are answered with their names and exit status 2") {
     refused(text + " " + text, "neither is a capture or a signal map");
     refused(capture + " " + text, "notes.txt:1:1: error: expected 'foundling signals 1'");
     refused(map + " " + fake, "fake.capture");
-    refused(bad + " " + capture,
-            "bad.signals:2:3: error: expected a message before this line");
+    refused(bad + " " + capture, "bad.signals:2:3: error: expected a message before this line");
     refused(map + " " + map, "one has to be a capture");
     refused(capture + " " + capture, "one has to be a signal map");
     refused(map + " " + capture + " --session 99", "99");
