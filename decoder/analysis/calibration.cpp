@@ -47,13 +47,12 @@ std::vector<Plateau> plateaus_of(const RowSet& set, std::span<const double> raw,
 }
 
 // Plateaus at the same level share their rounding error: they are one point.
-std::vector<LevelPoint> levels_of(const std::vector<Plateau>& plateaus, double noise, double lsb,
-                                  ChannelKind kind) {
+std::vector<LevelPoint> levels_of(const std::vector<Plateau>& plateaus, double noise, double near,
+                                  double step) {
   std::vector<LevelPoint> levels;
   std::size_t i = 0;
   while (i < plateaus.size()) {
     std::size_t end = i + 1;
-    const double near = kind == ChannelKind::sample ? -1 : 0.2 * std::abs(lsb);
     while (end < plateaus.size() && plateaus[end].x - plateaus[i].x <= near) ++end;
     LevelPoint level;
     double frames = 0;
@@ -64,7 +63,7 @@ std::vector<LevelPoint> levels_of(const std::vector<Plateau>& plateaus, double n
       level.x_variance += plateaus[k].u * plateaus[k].u / (n * n);
       frames += plateaus[k].frames;
     }
-    level.raw_variance = rounding_variance(noise) + noise * noise / frames;
+    level.raw_variance = step * step * rounding_variance(noise) + noise * noise / frames;
     level.plateaus = static_cast<int>(end - i);
     levels.push_back(level);
     i = end;
@@ -96,7 +95,7 @@ std::vector<Point> points_of(const std::vector<LevelPoint>& levels, double extra
   std::vector<Point> points;
   for (const LevelPoint& level : levels) {
     if (level.outlier) continue;
-    const double sx = std::sqrt(std::max(level.raw_variance, 1e-6) + extra);
+    const double sx = std::sqrt(std::max(level.raw_variance, 1e-12) + extra);
     points.push_back({level.raw, level.x, sx, std::sqrt(level.x_variance)});
   }
   return points;
@@ -108,7 +107,7 @@ LineFit fit_levels(const std::vector<LevelPoint>& levels) {
   LineFit fit = fit_york(points_of(levels, 0));
   if (fit.reduced_chi2 <= 1 || levels.size() < 3) return fit;
   double low = 0;
-  double high = 1;
+  double high = 1e-6;
   while (fit_york(points_of(levels, high)).reduced_chi2 > 1 && high < 1e12) high *= 8;
   for (int round = 0; round < 40; ++round) {
     const double middle = (low + high) / 2;
@@ -118,27 +117,58 @@ LineFit fit_levels(const std::vector<LevelPoint>& levels) {
   return fit;
 }
 
-// Levels far off the others' line: a reserved code, a saturated end, a level that was not what its
-// reading says. At most a sixth of them, and never what rounding alone could do.
-bool mark_outliers(std::vector<LevelPoint>& levels, const LineFit& line) {
-  std::vector<double> sizes;
-  for (const LevelPoint& level : levels) {
-    sizes.push_back(std::abs((level.x - line.intercept) / line.slope - level.raw));
+double median(std::vector<double> values) {
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  return *middle;
+}
+
+// How far each level is off the line through most of them (H. Theil 1950, P. K. Sen 1968: the
+// median of all slopes), in raw units. A saturated end does not turn that line.
+std::vector<double> distances(const std::vector<LevelPoint>& levels) {
+  std::vector<double> slopes;
+  for (std::size_t i = 0; i < levels.size(); ++i) {
+    for (std::size_t k = i + 1; k < levels.size(); ++k) {
+      if (levels[k].x != levels[i].x) {
+        slopes.push_back((levels[k].raw - levels[i].raw) / (levels[k].x - levels[i].x));
+      }
+    }
   }
-  std::vector<double> sorted = sizes;
-  std::sort(sorted.begin(), sorted.end());
-  const double typical = sorted[sorted.size() / 2] / 0.6745;
-  const double limit = std::max(6 * typical, 2.0);
-  const auto far = std::count_if(sizes.begin(), sizes.end(), [&](double v) { return v > limit; });
-  if (far == 0 || static_cast<std::size_t>(far) * 6 > levels.size()) return false;
-  for (std::size_t i = 0; i < levels.size(); ++i) levels[i].outlier = sizes[i] > limit;
-  return true;
+  const double slope = median(slopes);
+  std::vector<double> off;
+  for (const LevelPoint& level : levels) off.push_back(level.raw - slope * level.x);
+  const double middle = median(off);
+  for (double& value : off) value = std::abs(value - middle);
+  return off;
+}
+
+// Levels far off the others' line: a reserved code, a level that was not what its reading says, a
+// saturated end. At most a sixth of them, two fifths where all lie at an end of the raw range; and
+// never what rounding alone could do.
+void mark_outliers(std::vector<LevelPoint>& levels, double step) {
+  const std::vector<double> off = distances(levels);
+  const double limit = std::max(6 * median(off) / 0.6745, 2 * step);
+  const auto [low, high] =
+      std::minmax_element(levels.begin(), levels.end(),
+                          [](const LevelPoint& a, const LevelPoint& b) { return a.raw < b.raw; });
+  std::size_t far = 0;
+  std::size_t at_end = 0;
+  for (std::size_t i = 0; i < levels.size(); ++i) {
+    if (off[i] <= limit) continue;
+    ++far;
+    const double near = std::max(step, 1e-3 * (high->raw - low->raw));
+    if (levels[i].raw - low->raw <= near || high->raw - levels[i].raw <= near) ++at_end;
+  }
+  const bool few = far * 6 <= levels.size();
+  const bool saturated = far == at_end && far * 5 <= levels.size() * 2;
+  if (far == 0 || levels.size() - far < 3 || !(few || saturated)) return;
+  for (std::size_t i = 0; i < levels.size(); ++i) levels[i].outlier = off[i] > limit;
 }
 
 }  // namespace
 
 Calibration calibrate(const RowSet& set, std::span<const double> raw, double noise,
-                      std::span<const std::size_t> frames_a_row) {
+                      std::span<const std::size_t> frames_a_row, double step) {
   Calibration out;
   out.noise = noise;
   const std::vector<Plateau> plateaus = plateaus_of(set, raw, frames_a_row);
@@ -149,12 +179,12 @@ Calibration calibrate(const RowSet& set, std::span<const double> raw, double noi
     xs.push_back(p.x);
     raws.push_back(p.raw);
   }
-  out.levels = levels_of(plateaus, noise, fit_line(raws, xs).slope, set.kind);
+  const double lsb =
+      step > 0 ? std::abs(fit_line(raws, xs).slope) : 5e-4 * (xs.back() - xs.front());
+  out.levels = levels_of(plateaus, noise, set.kind == ChannelKind::sample ? -1 : 0.2 * lsb, step);
   if (out.levels.size() < 3) return out;
+  if (set.kind == ChannelKind::hold) mark_outliers(out.levels, step);
   out.line = fit_levels(out.levels);
-  if (set.kind == ChannelKind::hold && mark_outliers(out.levels, out.line)) {
-    out.line = fit_levels(out.levels);
-  }
 
   const double scale = out.line.slope;
   const double range = xs.back() - xs.front();
@@ -166,7 +196,7 @@ Calibration calibrate(const RowSet& set, std::span<const double> raw, double noi
     const double r = level.x - out.line.intercept - scale * level.raw;
     squares += r * r;
     chi2 += r * r /
-            (scale * scale * std::max(level.raw_variance, 0.02) + level.x_variance +
+            (scale * scale * std::max(level.raw_variance, 0.02 * step) + level.x_variance +
              1e-6 * range * range);
     n += 1;
   }

@@ -30,9 +30,10 @@ struct Calibration {
   std::vector<LevelPoint> levels;
 };
 
-// `raw`: row means of the field (NaN where absent), `noise`: its deviation within a plateau.
+// `raw`: row means of the field (NaN where absent), `noise`: its deviation within a plateau,
+// `step`: what it is rounded to, 1 for an integer and 0 for a float.
 [[nodiscard]] Calibration calibrate(const RowSet& set, std::span<const double> raw, double noise,
-                                    std::span<const std::size_t> frames_a_row);
+                                    std::span<const std::size_t> frames_a_row, double step);
 
 // Standard deviation of a field's single frames about their row's mean.
 [[nodiscard]] double noise_within_rows(std::span<const double> values,

@@ -118,10 +118,13 @@ std::optional<Candidate> complete(const Stream& stream, std::size_t index, const
   Candidate candidate;
   candidate.stream = index;
   candidate.field = field;
-  candidate.calibration = calibrate(set, fit.raw, fit.noise, fit.frames);
+  const bool is_float = field.coding == Coding::ieee754;
+  candidate.calibration = calibrate(set, fit.raw, fit.noise, fit.frames, is_float ? 0 : 1);
   if (candidate.calibration.levels.size() < 3) return {};
   candidate.coherence = coherence_of(set, fit.raw, candidate.calibration.line);
-  candidate.round = round_line(candidate.calibration, field.span);
+  RoundTolerance tolerance;
+  if (is_float) tolerance.zero_lsb = 0;
+  candidate.round = round_line(candidate.calibration, field.span, tolerance);
   candidate.score = score_of(set, candidate.calibration, candidate.round);
   return candidate;
 }
@@ -213,6 +216,21 @@ std::optional<Field> best_order(const Stream& stream, const RowSet& set, std::in
   return best;
 }
 
+// Floats have no ends to look for: whole bytes that read as numbers, and follow x or not.
+void add_floats(std::span<const Stream> streams, const RowSet& set, std::int64_t delay_ns,
+                std::vector<Candidate>& candidates) {
+  for (std::size_t s = 0; s < streams.size(); ++s) {
+    for (const Span& span : streams[s].floats) {
+      Field field{span, Coding::ieee754};
+      field.r2 = row_r2(set, raw_row_means(streams[s], set, delay_ns, span, field.coding));
+      if (field.r2 < promising_r2) continue;
+      if (auto candidate = complete(streams[s], s, set, delay_ns, field)) {
+        candidates.push_back(std::move(*candidate));
+      }
+    }
+  }
+}
+
 std::vector<Candidate> refine_all(std::span<const Stream> streams, const RowSet& set,
                                   std::int64_t delay_ns, const std::vector<Neighbourhood>& starts) {
   std::vector<Candidate> candidates;
@@ -226,6 +244,7 @@ std::vector<Candidate> refine_all(std::span<const Stream> streams, const RowSet&
       candidates.push_back(std::move(*candidate));
     }
   }
+  add_floats(streams, set, delay_ns, candidates);
   std::stable_sort(candidates.begin(), candidates.end(),
                    [](const Candidate& a, const Candidate& b) { return a.score > b.score; });
   std::vector<Candidate> kept;
@@ -263,7 +282,6 @@ ChannelSearch search_channel(std::span<const Stream> streams, const ChannelSerie
     search.delay_ns = delay_ns;
     if (best >= convincing_r2 && channel.channel.kind == ChannelKind::hold) break;
   }
-  if (starts.empty()) return search;
 
   search.candidates = refine_all(streams, search.rows, search.delay_ns, starts);
   if (search.candidates.empty()) return search;
