@@ -50,6 +50,9 @@ Proposal numeric_proposal(std::span<const MessageSeries> messages, std::span<con
   if (!p.ambiguous_with.empty()) {
     p.verdict = Verdict::ambiguous;
     p.note = "moved together with other channels";
+  } else if (claim.derived && claim.search.rows.kind == ChannelKind::sample) {
+    p.note =
+        "integrated over the session: every error of a reading or its time adds up in the scale";
   } else if (p.chance <= strong_chance && p.levels >= levels_needed) {
     p.verdict = Verdict::strong;
   } else {
@@ -57,7 +60,9 @@ Proposal numeric_proposal(std::span<const MessageSeries> messages, std::span<con
   }
   for (std::size_t k = 0; k < claim.search.candidates.size(); ++k) {
     const Candidate& other = claim.search.candidates[k];
-    if (k == *claim.chosen || !follows(other, claim.search.rows.kind)) continue;
+    // A copy is one that was seen at most of the levels: a few frames agree with anything.
+    const bool seen = other.calibration.levels.size() * 3 >= c.calibration.levels.size() * 2;
+    if (k == *claim.chosen || !seen || !follows(other, claim.search.rows.kind)) continue;
     const Stream& stream = streams[other.stream];
     p.same_as.push_back(stream.place(other.field.span));
   }
