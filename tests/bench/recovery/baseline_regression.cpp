@@ -56,7 +56,8 @@ Fit regress(const MessageSeries& message, const ChannelSeries& channel) {
     const auto row = message.row(i);
     y(r) = value_at(channel, message.t_ns[i]);
     for (Eigen::Index b = 0; b < columns; ++b) {
-      bits(r, b) = (row[static_cast<std::size_t>(b / 8)] >> (b % 8)) & 1U;
+      const unsigned byte = row[static_cast<std::size_t>(b / 8)];
+      bits(r, b) = (byte >> (b % 8)) & 1U;
     }
   }
   bits.rowwise() -= bits.colwise().mean().eval();

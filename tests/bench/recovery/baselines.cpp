@@ -15,7 +15,9 @@ int flip_magnitude(const MessageSeries& message, int k) {
   const BitPosition at = big_endian_bit(k);
   std::size_t flips = 0;
   for (std::size_t i = 1; i < message.size(); ++i) {
-    flips += ((message.row(i)[at.byte] ^ message.row(i - 1)[at.byte]) >> at.bit) & 1U;
+    const unsigned now = message.row(i)[at.byte];
+    const unsigned before = message.row(i - 1)[at.byte];
+    flips += ((now ^ before) >> at.bit) & 1U;
   }
   if (flips == 0) return -100;
   const double rate = static_cast<double>(flips) / static_cast<double>(message.size() - 1);
