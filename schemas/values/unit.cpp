@@ -100,8 +100,10 @@ std::optional<UnitConversion> unit_conversion(std::string_view from, std::string
   const std::int64_t shared = std::gcd(multiply, divide);
   // Equal zero points cancel without rounding: °C in two spellings.
   const bool moved = source->zero != target->zero;
-  return UnitConversion{moved ? source->zero : 0, static_cast<double>(multiply / shared),
-                        static_cast<double>(divide / shared), moved ? target->zero : 0};
+  const std::int64_t reduced_multiply = multiply / shared;  // exact: the common divisor
+  const std::int64_t reduced_divide = divide / shared;
+  return UnitConversion{moved ? source->zero : 0, static_cast<double>(reduced_multiply),
+                        static_cast<double>(reduced_divide), moved ? target->zero : 0};
 }
 
 }  // namespace foundling
