@@ -115,7 +115,11 @@ struct BusListener::State {
   // Is the interface back?
   void check() {
     const InterfaceState state = bus.probe();
-    if (source && state.index != source->interface_index()) forget_source();
+    if (source && state.index != source->interface_index()) {
+      forget_source();
+      recorder.link_lost_because("the interface is gone");
+      spdlog::warn("{}: the interface is gone", bus.interface);
+    }
     if (!source && state.exists()) {
       if (auto opened = bus.open()) {
         source = std::move(opened).value();

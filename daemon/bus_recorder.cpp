@@ -41,6 +41,10 @@ void BusRecorder::link_lost(std::int64_t now_ns, std::string why) {
   lost_link_ = Gap{std::max(now_ns, last_ns_), 0, bus_, 0, std::move(why)};
 }
 
+void BusRecorder::link_lost_because(std::string why) {
+  if (lost_link_) lost_link_->why = std::move(why);
+}
+
 void BusRecorder::link_back(std::int64_t now_ns) {
   if (!lost_link_) return;
   lost_link_->to_ns = std::max(now_ns, lost_link_->from_ns);

@@ -26,6 +26,8 @@ class BusRecorder {
   // The counter as it stands with nothing left to read: drops that no later frame has told of.
   void drops_so_far(std::uint32_t counter, std::int64_t now_ns);
   void link_lost(std::int64_t now_ns, std::string why);  // again while lost: ignored
+  // More is known of why the link is lost: an interface goes down before it goes away.
+  void link_lost_because(std::string why);
   void link_back(std::int64_t now_ns);                   // not lost: ignored
   void stopped(std::int64_t now_ns);                     // an open gap ends here
 
