@@ -28,8 +28,8 @@ class BusRecorder {
   void link_lost(std::int64_t now_ns, std::string why);  // again while lost: ignored
   // More is known of why the link is lost: an interface goes down before it goes away.
   void link_lost_because(std::string why);
-  void link_back(std::int64_t now_ns);                   // not lost: ignored
-  void stopped(std::int64_t now_ns);                     // an open gap ends here
+  void link_back(std::int64_t now_ns);  // not lost: ignored
+  void stopped(std::int64_t now_ns);    // an open gap ends here
 
   [[nodiscard]] bool link_is_lost() const { return lost_link_.has_value(); }
 
