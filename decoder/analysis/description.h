@@ -44,15 +44,4 @@ struct CodedFrames {
 [[nodiscard]] std::vector<double> coded_values(const Stream& stream, const CodedFrames& frames,
                                                const Span& span, Coding coding);
 
-struct LowEnd {
-  Span span;          // same MSB and order, least significant bit chosen
-  double saving = 0;  // bits saved against coding every bit of the stretch by itself
-};
-
-// Chooses the least significant bit of a field whose top is known. The stretch runs from the top
-// down to the first owned bit, the end of the payload, or `most_bits`.
-[[nodiscard]] LowEnd choose_low_end(const Stream& stream, const CodedFrames& frames,
-                                    BitPosition msb, ByteOrder order, bool is_signed,
-                                    int most_bits = 32);
-
 }  // namespace foundling

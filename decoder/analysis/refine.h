@@ -4,7 +4,7 @@
 
 #include <optional>
 
-#include "decoder/analysis/description.h"
+#include "decoder/analysis/low_end.h"
 #include "decoder/analysis/span_search.h"
 
 namespace foundling {

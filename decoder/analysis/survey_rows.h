@@ -9,6 +9,7 @@
 #include <span>
 #include <vector>
 
+#include "decoder/analysis/bit_matrix.h"
 #include "schemas/values/frame.h"
 #include "schemas/values/span.h"
 
@@ -42,7 +43,6 @@ struct SurveyRows {
 // The same rows ordered by the value of a field, so that a page's rows are neighbours.
 [[nodiscard]] SurveyRows ordered_by(const SurveyRows& rows, const Span& field);
 
-[[nodiscard]] inline int bit_index(BitPosition p) { return p.byte * 8 + p.bit; }
 [[nodiscard]] inline BitPosition bit_at(int index) {
   return {static_cast<std::uint8_t>(index / 8), static_cast<std::uint8_t>(index % 8)};
 }

@@ -1,0 +1,80 @@
+#include "decoder/analysis/low_end.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <optional>
+#include <vector>
+
+namespace foundling {
+namespace {
+
+// One possible low end on the way down from the top.
+struct Step {
+  BitPosition at;
+  double lone;    // cost of all bits from the top to here, each by itself
+  double saving;  // against that, of reading them as one quantity; -inf where the bit never moves
+};
+
+// Alignment is a prior: fields end at bytes far more often than at nibbles, at nibbles more often
+// than elsewhere, and single restless bits that belong to nobody are rare (common practice, no
+// source).
+double prior_cost(BitPosition p) { return p.bit == 0 ? 0 : p.bit == 4 ? 6 : 24; }
+
+std::optional<BitPosition> below(BitPosition at, ByteOrder order, int bits) {
+  if (at.bit > 0) return BitPosition{at.byte, static_cast<std::uint8_t>(at.bit - 1)};
+  const int byte = at.byte + (order == ByteOrder::little ? -1 : 1);
+  if (order == ByteOrder::single || byte < 0 || byte * 8 >= bits) return {};
+  return BitPosition{static_cast<std::uint8_t>(byte), 7};
+}
+
+std::vector<Step> walk_down(const Stream& stream, const CodedFrames& frames, BitPosition msb,
+                            ByteOrder order, bool is_signed, int most_bits) {
+  std::vector<Step> steps;
+  std::vector<double> values(frames.frame.size(), 0);
+  double lone = 0;
+  std::optional<BitPosition> at = msb;
+  for (int width = 1; width <= most_bits && at; ++width) {
+    const int bit = bit_index(*at);
+    if (stream.owned[static_cast<std::size_t>(bit)]) break;
+    for (std::size_t k = 0; k < values.size(); ++k) {
+      const double b = stream.bits.at(bit, frames.frame[k]) ? 1 : 0;
+      values[k] = width == 1 && is_signed ? -b : 2 * values[k] + b;
+    }
+    lone += lone_bit_cost(stream, bit, frames);
+    const double saving = stream.moving[static_cast<std::size_t>(bit)]
+                              ? lone - quantity_cost(values, frames) - prior_cost(*at)
+                              : -std::numeric_limits<double>::infinity();
+    steps.push_back({*at, lone, saving});
+    at = below(*at, order, stream.bits.bits());
+  }
+  return steps;
+}
+
+}  // namespace
+
+LowEnd choose_low_end(const Stream& stream, const CodedFrames& frames, BitPosition msb,
+                      ByteOrder order, bool is_signed, int most_bits) {
+  const std::vector<Step> steps = walk_down(stream, frames, msb, order, is_signed, most_bits);
+  if (steps.empty()) return {{msb, msb}, -std::numeric_limits<double>::infinity()};
+  const auto best = std::max_element(
+      steps.begin(), steps.end(), [](const Step& a, const Step& b) { return a.saving < b.saving; });
+  LowEnd low{{msb, best->at}, best->saving};
+  // The lower part may be a quantity of its own that merely stands next to the field: then writing
+  // both down apart is as cheap, and the field ends above it.
+  double apart_best = best->saving - 3;
+  for (auto cut = steps.begin(); cut != best; ++cut) {
+    if (cut->at.bit % 4 != 0 || !std::isfinite(cut->saving)) continue;
+    const Span lower{std::next(cut)->at, best->at};
+    const double gain =
+        best->lone - cut->lone -
+        lone_quantity_cost(coded_values(stream, frames, lower, Coding::natural), frames);
+    if (cut->saving + gain > apart_best) {
+      apart_best = cut->saving + gain;
+      low = {{msb, cut->at}, cut->saving};
+    }
+  }
+  return low;
+}
+
+}  // namespace foundling

@@ -1,0 +1,20 @@
+// Where a field ends: of all least significant bits below a known top, the one with which the
+// stretch of payload takes the fewest bits to write down (description.h).
+#pragma once
+
+#include "decoder/analysis/description.h"
+
+namespace foundling {
+
+struct LowEnd {
+  Span span;          // same MSB and order, least significant bit chosen
+  double saving = 0;  // bits saved against coding every bit of the stretch by itself
+};
+
+// Chooses the least significant bit of a field whose top is known. The stretch runs from the top
+// down to the first owned bit, the end of the payload, or `most_bits`.
+[[nodiscard]] LowEnd choose_low_end(const Stream& stream, const CodedFrames& frames,
+                                    BitPosition msb, ByteOrder order, bool is_signed,
+                                    int most_bits = 32);
+
+}  // namespace foundling
