@@ -92,7 +92,18 @@ struct BusListener::State {
   void lose_source(const ReadOutcome& outcome) {
     forget_source();
     const bool gone = outcome.state == SourceState::gone;
-    lose_link(time.look(), gone ? "the interface is gone" : "cannot read: " + outcome.why);
+    const std::string why = gone ? "the interface is gone" : "cannot read: " + outcome.why;
+    if (recorder.link_is_lost()) {
+      lost_because(why);
+    } else {
+      lose_link(time.look(), why);
+    }
+  }
+
+  // An interface goes down before it goes away, and a slow machine reads in between.
+  void lost_because(const std::string& why) {
+    recorder.link_lost_because(why);
+    spdlog::warn("{}: {}", bus.interface, why);
   }
 
   void lose_link(std::int64_t now_ns, const std::string& why) {
@@ -117,8 +128,7 @@ struct BusListener::State {
     const InterfaceState state = bus.probe();
     if (source && state.index != source->interface_index()) {
       forget_source();
-      recorder.link_lost_because("the interface is gone");
-      spdlog::warn("{}: the interface is gone", bus.interface);
+      lost_because("the interface is gone");
     }
     if (!source && state.exists()) {
       if (auto opened = bus.open()) {
