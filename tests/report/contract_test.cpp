@@ -1,0 +1,120 @@
+// The JSON that other programs read: names, types and nulls.
+#include <doctest/doctest.h>
+
+#include <nlohmann/json.hpp>
+#include <string>
+
+#include "decoder/report/proposals_report.h"
+#include "decoder/report/survey_report.h"
+
+using namespace foundling;
+using nlohmann::json;
+
+namespace {
+
+Proposal current() {
+  Proposal p;
+  p.channel = "pack_current";
+  p.unit = "A";
+  p.place = {0, CanId::extended(0x18FF50E5), Page{{{0, 7}, {0, 0}}, 3}, {{1, 7}, {2, 0}}};
+  p.is_signed = true;
+  p.scale = 0.1;
+  p.scale_interval = {0.0999, 0.1001};
+  p.same_as.push_back({0, CanId::standard(0x1A4), {}, {{0, 7}, {0, 0}}});
+  p.verdict = Verdict::strong;
+  p.untested_high_bits = 2;
+  p.time_constant_s = 0.25;
+  return p;
+}
+
+}  // namespace
+
+TEST_CASE("proposals carry every agreed name with the agreed type") {
+  Correlation c;
+  c.proposals.push_back(current());
+  c.advice.emplace_back("step it");
+  c.seconds = 1.5;
+  const json j = json::parse(proposals_json(c));
+  CHECK(j.at("format") == "foundling-proposals");
+  CHECK(j.at("version") == 1);
+  CHECK(j.at("advice").at(0) == "step it");
+  CHECK(j.at("seconds").is_number());
+  const json& p = j.at("proposals").at(0);
+  CHECK(p.at("channel") == "pack_current");
+  CHECK(p.at("unit") == "A");
+  CHECK(p.at("derived") == false);
+  CHECK(p.at("bus") == 0);
+  CHECK(p.at("identifier") == 0x18FF50E5);
+  CHECK(p.at("extended") == true);
+  CHECK(p.at("selector").at("span") == "0.7..0.0");
+  CHECK(p.at("selector").at("value") == 3);
+  CHECK(p.at("span") == "1.7..2.0");
+  CHECK(p.at("width") == 16);
+  CHECK(p.at("byte_order") == "big");
+  CHECK(p.at("signed") == true);
+  CHECK(p.at("scale") == 0.1);
+  CHECK(p.at("scale_interval").size() == 2);
+  CHECK(p.at("offset_interval").size() == 2);
+  for (const char* name : {"offset", "scale_fitted", "offset_fitted", "delay_s", "residual_rms",
+                           "levels", "chance", "time_constant_s", "rank"}) {
+    CAPTURE(name);
+    CHECK(p.at(name).is_number());
+  }
+  CHECK(p.at("untested_high_bits") == 2);
+  CHECK(p.at("verdict") == "strong");
+  CHECK(p.at("states").is_null());
+  const json& same = p.at("same_as").at(0);
+  CHECK(same.at("identifier") == 0x1A4);
+  CHECK(same.at("extended") == false);
+  CHECK(same.at("selector").is_null());
+  CHECK(same.at("span") == "0.7..0.0");
+}
+
+TEST_CASE("a state proposal carries its words by raw code, and no page is null") {
+  Correlation c;
+  Proposal p;
+  p.channel = "interlock";
+  p.unit = "state";
+  p.place = {0, CanId::standard(0x2D0), {}, {{0, 0}, {0, 0}}};
+  p.states = {{0, "open"}, {1, "closed"}};
+  c.proposals.push_back(p);
+  const json j = json::parse(proposals_json(c));
+  CHECK(j.at("proposals").at(0).at("states").at("1") == "closed");
+  CHECK(j.at("proposals").at(0).at("selector").is_null());
+  CHECK(j.at("proposals").at(0).at("byte_order") == "single");
+}
+
+TEST_CASE("a survey carries every agreed name with the agreed type") {
+  Survey survey;
+  MessageSurvey m;
+  m.id = CanId::standard(0x1A4);
+  m.frames = 100;
+  m.period_s = 0.01;
+  m.length = 8;
+  m.constant_bits.push_back({{0, 7}, {0, 4}});
+  m.counters.push_back({{{6, 3}, {6, 0}}, 1, 15});
+  m.checksums.emplace_back();
+  m.checksums[0].span = {{7, 7}, {7, 0}};
+  m.checksums[0].kind = std::string("crc8");
+  m.checksums[0].polynomial = std::string("1D");
+  m.selectors.push_back({{{0, 7}, {0, 0}}, {0, 1, 2}});
+  survey.messages.push_back(m);
+  const json j = json::parse(survey_json(survey, {"a.capture", 1, 500000, 1}));
+  CHECK(j.at("format") == "foundling-survey");
+  CHECK(j.at("version") == 1);
+  const json& message = j.at("messages").at(0);
+  CHECK(message.at("bus") == 0);
+  CHECK(message.at("identifier") == 0x1A4);
+  CHECK(message.at("extended") == false);
+  CHECK(message.at("frames") == 100);
+  CHECK(message.at("period_s").is_number());
+  CHECK(message.at("jitter_s").is_number());
+  CHECK(message.at("length") == 8);
+  CHECK(message.at("constant_bits").at(0) == "0.7..0.4");
+  CHECK(message.at("counters").at(0).at("span") == "6.3..6.0");
+  CHECK(message.at("counters").at(0).at("step") == 1);
+  CHECK(message.at("counters").at(0).at("modulus") == 15);
+  CHECK(message.at("checksums").at(0).at("kind") == "crc8");
+  CHECK(message.at("checksums").at(0).at("polynomial") == "1D");
+  CHECK(message.at("selectors").at(0).at("values").size() == 3);
+}
