@@ -136,6 +136,7 @@ std::vector<double> distances(const std::vector<LevelPoint>& levels) {
   }
   const double slope = median(slopes);
   std::vector<double> off;
+  off.reserve(levels.size());
   for (const LevelPoint& level : levels) off.push_back(level.raw - slope * level.x);
   const double middle = median(off);
   for (double& value : off) value = std::abs(value - middle);

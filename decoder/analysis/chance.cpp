@@ -48,6 +48,7 @@ double chance_of(std::span<const Stream> streams, const ChannelSearch& found, do
   std::mt19937_64 random(seed);
   const auto block = blocks_of(found.rows);
   std::vector<std::vector<double>> redrawn;
+  redrawn.reserve(static_cast<std::size_t>(draws));
   for (int k = 0; k < draws; ++k) redrawn.push_back(redraw(found.rows, block, random));
   std::vector<bool> better(redrawn.size(), false);
   for (const Stream& stream : streams) {

@@ -98,7 +98,7 @@ Candidate simplest_offset(const SpanOfOffsets& offsets, double scale, const Span
   const int top = static_cast<int>(std::floor(std::log10(size)));
   for (int digits = 1; digits <= 5; ++digits) {
     for (const double multiple : {5.0, 1.0}) {
-      const double step = multiple * power_of_ten(top - digits + (multiple > 1 ? 1 : 1));
+      const double step = multiple * power_of_ten(top - digits + 1);
       const double nearest = std::round(offsets.best / step) * step;
       const double cost = 2.0 + 3.0 * digits - (multiple > 1 ? 1 : 0);
       if (nearest >= offsets.low && nearest <= offsets.high && cost < best.cost) {

@@ -124,7 +124,7 @@ class Search {
       candidate.fall = fall(free_, candidate.tied, others_, field.span, rows_.length);
       if (candidate.fall.bits < least_bits || candidate.fall.changes < least_fall) continue;
       most = std::max(most, candidate.fall.changes);
-      candidates_.push_back(std::move(candidate));
+      candidates_.push_back(candidate);
     }
     std::erase_if(candidates_, [most](const auto& c) { return c.fall.changes < as_good * most; });
     if (candidates_.empty()) return {};

@@ -15,7 +15,6 @@ namespace foundling {
 using capture_file::Access;
 using capture_file::Database;
 using capture_file::Statement;
-using capture_file::Step;
 
 namespace {
 
