@@ -4,6 +4,7 @@
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <charconv>
+#include <filesystem>
 #include <iostream>
 #include <memory>
 #include <optional>
@@ -82,6 +83,34 @@ Result<CheckOptions> options_of(const std::vector<std::string>& texts) {
   return options;
 }
 
+// A tolerance for a signal that is not checked would be a limit silently lost.
+Result<void> every_name_is_checked(const Wanted& wanted, const MapCheck& check) {
+  for (const std::string& text : wanted.tolerances) {
+    const auto equals = text.rfind('=');
+    if (equals == std::string::npos) continue;
+    const std::string pattern = text.substr(0, equals);
+    const bool used = std::ranges::any_of(
+        check.signals, [&](const SignalCheck& signal) { return matches(pattern, signal.signal); });
+    if (used) continue;
+    return Error{ErrorCode::usage,
+                 "--tolerance " + text + ": no signal that is checked has such a name"};
+  }
+  return {};
+}
+
+// A map agrees with the session it was made from by construction.
+bool made_from(const SignalMap& map, const std::string& capture, std::int64_t session) {
+  const std::string name = std::filesystem::path(capture).filename().string();
+  const auto this_one = [&](const Evidence& seen) {
+    return seen.source == name && seen.session == session;
+  };
+  return std::ranges::any_of(map.messages, [&](const MessageEntry& message) {
+    return std::ranges::any_of(message.signals, [&](const SignalEntry& signal) {
+      return std::ranges::any_of(signal.seen, this_one);
+    });
+  });
+}
+
 int run(const Wanted& wanted) {
   const auto options = options_of(wanted.tolerances);
   if (!options) return fail(options.error());
@@ -97,6 +126,11 @@ int run(const Wanted& wanted) {
   if (!data) return fail(data.error());
 
   const MapCheck check = check_map(map->read.map, data->messages, data->channels, *options);
+  if (const auto named = every_name_is_checked(wanted, check); !named) return fail(named.error());
+  if (made_from(map->read.map, files->capture, session->id)) {
+    std::cerr << "foundling check: warning: the map says that it was made from this very session, "
+                 "so passing proves nothing; check it against another\n";
+  }
   std::cout << (wanted.json ? check_as_json(check) : check_as_text(check));
   if (check.signals.empty()) {
     std::cerr << "foundling check: session " << session->id << " of " << files->capture
@@ -128,7 +162,8 @@ std::function<int()> declare(CLI::App& app) {
       "fails.\n"
       "\n"
       "Example: hold a map against a second session\n"
-      "  foundling check tractor.signals second.capture --tolerance 'cell_*=0.01'");
+      "  foundling check captures_demo/tractor.signals captures_demo/tractor-2.capture \\\n"
+      "    --tolerance 'cell_*=0.01'");
   return [wanted] { return run(*wanted); };
 }
 

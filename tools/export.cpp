@@ -83,8 +83,10 @@ std::function<int()> declare(CLI::App& app) {
   app.add_option("capture", wanted->capture, "The capture to read")
       ->type_name("CAPTURE")
       ->required();
-  app.add_option("--frames", wanted->frames,
-                 "Where the frames go: a name in .csv or .pcapng, or - for CSV on standard output")
+  app.add_option(
+         "--frames", wanted->frames,
+         "Where the frames go: a name in .csv or .pcapng, or - for CSV on standard output; a "
+         "file of that name is replaced")
       ->type_name("FILE");
   app.add_option("--stimulus", wanted->stimulus,
                  "Where the valid readings go, as CSV; - for standard output")
