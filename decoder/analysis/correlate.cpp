@@ -96,6 +96,7 @@ StateAnswers answer_states(std::span<const Stream> streams, std::span<const Chan
     p.levels = search.words;
     p.chance = search.chance;
     p.scale_fitted = p.scale;
+    p.scale_interval = {p.scale, p.scale};
     p.verdict = search.chance <= strong_chance ? Verdict::strong : Verdict::weak;
     out.taken.push_back(p.place);
     for (std::size_t k = 1; k < search.candidates.size(); ++k) {

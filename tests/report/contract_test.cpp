@@ -1,6 +1,7 @@
 // The JSON that other programs read: names, types and nulls.
 #include <doctest/doctest.h>
 
+#include <fstream>
 #include <nlohmann/json.hpp>
 #include <string>
 
@@ -27,7 +28,37 @@ Proposal current() {
   return p;
 }
 
+json schema(const std::string& name) {
+  std::ifstream file(std::string(FOUNDLING_SOURCE_DIR) + "/schemas/" + name + ".schema.json");
+  return json::parse(file);
+}
+
+// What the schema calls required is there, and what is there the schema knows.
+void check_names(const json& object, const json& part, bool closed) {
+  for (const auto& name : part.at("required")) {
+    CAPTURE(name);
+    CHECK(object.contains(name.get<std::string>()));
+  }
+  for (const auto& item : object.items()) {
+    if (!closed) break;
+    CAPTURE(item.key());
+    CHECK(part.at("properties").contains(item.key()));
+  }
+}
+
 }  // namespace
+
+TEST_CASE("the published schema names what proposals carry, and they carry what it names") {
+  Correlation c;
+  c.proposals.push_back(current());
+  const json j = json::parse(proposals_json(c));
+  const json published = schema("proposals");
+  check_names(j, published, true);
+  const json& item = published.at("properties").at("proposals").at("items");
+  check_names(j.at("proposals").at(0), item, true);
+  check_names(j.at("proposals").at(0).at("same_as").at(0),
+              item.at("properties").at("same_as").at("items"), true);
+}
 
 TEST_CASE("proposals carry every agreed name with the agreed type") {
   Correlation c;
@@ -102,6 +133,9 @@ TEST_CASE("a survey carries every agreed name with the agreed type") {
   const json j = json::parse(survey_json(survey, {"a.capture", 1, 500000, 1}));
   CHECK(j.at("format") == "foundling-survey");
   CHECK(j.at("version") == 1);
+  const json published = schema("survey");
+  check_names(j, published, false);
+  check_names(j.at("messages").at(0), published.at("properties").at("messages").at("items"), false);
   const json& message = j.at("messages").at(0);
   CHECK(message.at("bus") == 0);
   CHECK(message.at("identifier") == 0x1A4);
