@@ -23,7 +23,7 @@ Example: after a change to the map's parser
 TEXT
 }
 
-all_stages=(format dev release tsan)  # tidy is run by name until it finds nothing
+all_stages=(format dev release tsan)  # tidy takes a quarter of an hour: by name
 stages=()
 for word in "$@"; do
   case "$word" in
