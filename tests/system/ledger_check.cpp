@@ -5,8 +5,6 @@
 //       all       all of them, whatever gaps there are
 //       counted   stored + lost of the gaps = sent, and none missing outside a gap
 //       prefix    the first so many, none missing before the last one stored
-#include <sqlite3.h>
-
 #include <cinttypes>
 #include <cstdio>
 #include <cstdlib>
@@ -18,6 +16,7 @@
 
 #include "schemas/capture/capture_reader.h"
 #include "tests/system/numbered_frame.h"
+#include "tests/system/whole_file.h"
 
 namespace {
 
@@ -32,23 +31,6 @@ struct Ledger {
   double first_s = 0, last_s = 0;
   std::string fault;  // the first frame that is not as sent
 };
-
-bool is_whole(const char* path) {
-  sqlite3* file = nullptr;
-  std::string verdict;
-  if (sqlite3_open_v2(path, &file, SQLITE_OPEN_READONLY, nullptr) == SQLITE_OK) {
-    sqlite3_exec(
-        file, "PRAGMA integrity_check",
-        [](void* text, int, char** values, char**) {
-          static_cast<std::string*>(text)->append(values[0]);
-          return 0;
-        },
-        &verdict, nullptr);
-  }
-  sqlite3_close(file);
-  if (verdict != "ok") std::printf("integrity_check: %s\n", verdict.c_str());
-  return verdict == "ok";
-}
 
 bool covered(const std::vector<foundling::Gap>& gaps, std::int64_t from_ns, std::int64_t to_ns) {
   for (const foundling::Gap& gap : gaps) {
@@ -137,7 +119,8 @@ int main(int argc, char** argv) {
               sent, ledger.stored, ledger.gaps, ledger.lost, ledger.missing_between);
   std::printf("first frame at %.3f s, last at %.3f s\n", ledger.first_s, ledger.last_s);
   if (!ledger.fault.empty()) std::printf("not as sent: %s\n", ledger.fault.c_str());
-  const bool good = ledger.fault.empty() && holds(ledger, argv[4], sent) && is_whole(argv[1]);
+  const bool good =
+      ledger.fault.empty() && holds(ledger, argv[4], sent) && foundling::guest::is_whole(argv[1]);
   std::puts(good ? "as it should be" : "NOT as it should be");
   return good ? 0 : 1;
 }
