@@ -2,6 +2,9 @@
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
+#include <optional>
+
+#include "schemas/values/nearest_word.h"
 
 namespace foundling {
 namespace {
@@ -17,6 +20,21 @@ constexpr const char* footer =
     "Example:\n"
     "  foundlingd --interface can0 --capture tractor-1.capture --pack \"orchard tractor\" \\\n"
     "    --note \"shunt leads on the bench source\" --bit-rate 500000";
+
+// An unknown option outranks whatever else is wrong: a missing one is often the mistyped one.
+std::optional<std::string> unknown_option(const CLI::App& app) {
+  for (const std::string& word : app.remaining()) {
+    if (word.size() < 2 || word.front() != '-' || word == "--") continue;
+    std::vector<std::string> known;
+    for (const CLI::Option* option : app.get_options()) {
+      for (const std::string& name : option->get_lnames()) known.push_back("--" + name);
+    }
+    const std::string name = word.substr(0, word.find('='));
+    const auto near = nearest_word(name, known);
+    return "unknown option '" + name + "'" + (near ? "; did you mean '" + *near + "'?" : "");
+  }
+  return std::nullopt;
+}
 
 void declare(CLI::App& app, Options& options) {
   app.set_version_flag("--version", "foundlingd " FOUNDLING_VERSION);
@@ -45,8 +63,8 @@ void declare(CLI::App& app, Options& options) {
       ->check(CLI::Range(1, 262'144))
       ->capture_default_str();
   app.footer(footer);
-  app.failure_message([](const CLI::App*, const CLI::Error& problem) {
-    return std::string("foundlingd: error: ") + problem.what() +
+  app.failure_message([](const CLI::App* parsed, const CLI::Error& problem) {
+    return "foundlingd: error: " + unknown_option(*parsed).value_or(problem.what()) +
            "\nfoundlingd --help shows what it takes, with an example.\n";
   });
 }

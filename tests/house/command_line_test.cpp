@@ -1,6 +1,9 @@
 #include <doctest/doctest.h>
 
+#include <filesystem>
+
 #include "tests/house/program.h"
+#include "tests/scratch_folder.h"
 
 namespace foundling::house {
 namespace {
@@ -98,6 +101,25 @@ TEST_CASE("output that cannot be written is an error, not a success") {
   const Ran ran = run_foundling("--help >/dev/full");
   CHECK(ran.status == 2);
   CHECK(ran.err == "foundling: error: the output could not be written\n");
+}
+
+TEST_CASE("the recorder names a mistyped option and the one that was meant") {
+  const Ran ran = run_foundlingd("--interfce can0 --capture new.capture");
+  CHECK(ran.status == 2);
+  CHECK(ran.out.empty());
+  CHECK(ran.err ==
+        "foundlingd: error: unknown option '--interfce'; did you mean '--interface'?\n"
+        "foundlingd --help shows what it takes, with an example.\n");
+}
+
+TEST_CASE("the recorder refuses an interface that is not there and leaves no file") {
+  const ScratchFolder folder;
+  const std::string capture = (folder.path() / "new.capture").string();
+  const Ran ran = run_foundlingd("--interface no-such-can --capture '" + capture + "'");
+  CHECK(ran.status == 2);
+  CHECK(ran.out.empty());
+  CHECK(ran.err.find("there is no interface \"no-such-can\"") != std::string::npos);
+  CHECK(std::filesystem::is_empty(folder.path()));
 }
 
 }  // namespace foundling::house
