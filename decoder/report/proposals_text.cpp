@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "decoder/report/figures.h"
+#include "decoder/report/paragraph.h"
 #include "decoder/report/proposals_report.h"
 #include "decoder/report/text_table.h"
 
@@ -56,6 +57,7 @@ std::vector<std::string> cells_of(const Proposal& p, bool with_bus) {
           state ? "" : with_unit(p.offset, p.unit),
           state ? "" : interval_text(p.offset_interval),
           delay_text(p),
+          p.untested_high_bits > 0 ? std::to_string(p.untested_high_bits) : "",
           p.inferred ? "0" : std::to_string(p.levels),
           chance_text(p.chance),
           std::string(to_string(p.verdict))};
@@ -65,10 +67,6 @@ std::vector<std::string> remarks(const Proposal& p, bool with_bus) {
   std::vector<std::string> lines;
   if (p.derived) lines.emplace_back("derived from other channels");
   if (p.inferred) lines.emplace_back("inferred from its neighbours: it was never moved by itself");
-  if (p.untested_high_bits > 0) {
-    lines.push_back(std::to_string(p.untested_high_bits) +
-                    " top bits never changed and are untested");
-  }
   if (!p.ambiguous_with.empty()) {
     std::string text = "cannot be told apart from";
     for (const std::string& other : p.ambiguous_with) text += ' ' + other;
@@ -111,6 +109,7 @@ std::string proposals_text(const Correlation& correlation) {
                    {"offset", true},
                    {"95 %", true},
                    {"delay", true},
+                   {"untested bits", true},
                    {"levels", true},
                    {"chance", true},
                    {"verdict"}});
@@ -120,7 +119,7 @@ std::string proposals_text(const Correlation& correlation) {
   }
   std::string text = correlation.proposals.empty() ? "no signal was found\n" : table.text();
   if (!correlation.advice.empty()) text += "\nadvice for the bench:\n";
-  for (const std::string& advice : correlation.advice) text += "  " + advice + '\n';
+  for (const std::string& advice : correlation.advice) text += paragraph(advice, 2);
   return text;
 }
 

@@ -1,17 +1,12 @@
 #include "decoder/report/text_table.h"
 
 #include <algorithm>
-#include <string_view>
 #include <utility>
+
+#include "schemas/signals/utf8.h"
 
 namespace foundling {
 namespace {
-
-std::size_t characters(std::string_view text) {
-  return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) {
-    return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U;  // not a continuation byte
-  }));
-}
 
 void add_line_to(std::string& text, std::string line) {
   line.erase(line.find_last_not_of(' ') + 1);
