@@ -40,3 +40,26 @@ TEST_CASE("a bus filled back to back is full: 4504.5 eight-byte frames a second 
 TEST_CASE("without a bit rate there is no load to give") {
   CHECK_FALSE(bus_load(Survey{}, 0, 10, 0).has_value());
 }
+
+TEST_CASE("each bus has its own load, and frames of more than eight bytes are left out") {
+  Survey survey;
+  for (const std::uint8_t bus : {std::uint8_t{0}, std::uint8_t{1}}) {
+    for (const int length : {8, 64}) {
+      MessageSurvey message;
+      message.bus = bus;
+      message.id = CanId::extended(0x100);
+      message.length = bus == 0 ? 8 : length;
+      message.frames = 1000;
+      survey.messages.push_back(message);
+    }
+  }
+  const auto first = bus_load(survey, 0, 1, 1'000'000);
+  const auto second = bus_load(survey, 1, 1, 1'000'000);
+  REQUIRE(first.has_value());
+  REQUIRE(second.has_value());
+  CHECK(first->least == doctest::Approx(0.262));  // two messages of 131 bits
+  CHECK(first->most == doctest::Approx(0.32));
+  CHECK_FALSE(first->without_fd);
+  CHECK(second->most == doctest::Approx(0.16));
+  CHECK(second->without_fd);
+}

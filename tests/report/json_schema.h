@@ -1,0 +1,20 @@
+// Holds a JSON value against a JSON Schema (draft 2020-12), as far as the project's schemas go:
+// type, const, enum, minimum, maximum, pattern, required, properties, propertyNames,
+// additionalProperties, items, minItems, maxItems, and $ref into the schema itself. A word of a
+// schema that it does not know is a fault, so that none is taken for checked.
+#pragma once
+
+#include <nlohmann/json.hpp>
+#include <string>
+#include <vector>
+
+namespace foundling::test {
+
+// Each fault with its place in the value as a JSON pointer; none if the value keeps to the schema.
+[[nodiscard]] std::vector<std::string> schema_faults(const nlohmann::json& schema,
+                                                     const nlohmann::json& value);
+
+// One of the project's, by the name before ".schema.json".
+[[nodiscard]] nlohmann::json project_schema(const std::string& name);
+
+}  // namespace foundling::test
