@@ -31,14 +31,14 @@ MessageSeries guarded(CanId id, std::size_t first,
 }
 
 void put_profile1(Bytes& bytes, std::size_t counter, const ByteList& id_bytes,
-                  std::uint8_t high_nibble = 0) {
+                  std::size_t high_nibble) {
   bytes[1] = static_cast<std::uint8_t>(high_nibble << 4 | counter);
   ByteList fed = id_bytes;
   fed.insert(fed.end(), bytes.begin() + 1, bytes.begin() + 8);
   bytes[0] = static_cast<std::uint8_t>(bitwise_crc(profile1, fed));
 }
 
-std::uint8_t first_byte_of_profile1(std::size_t counter, const ByteList& id, std::uint8_t nibble) {
+std::uint8_t first_byte_of_profile1(std::size_t counter, const ByteList& id, std::size_t nibble) {
   Bytes zero{};
   put_profile1(zero, counter, id, nibble);
   return zero[0];
@@ -47,7 +47,7 @@ std::uint8_t first_byte_of_profile1(std::size_t counter, const ByteList& id, std
 struct Mode {
   const char* name;
   ByteList even, odd;  // fed before the data, by counter
-  std::uint8_t nibble;
+  std::size_t nibble;
   std::uint8_t check0, check1;  // byte 0 of the printed examples, data bytes all zero
 };
 

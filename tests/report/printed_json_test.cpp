@@ -28,8 +28,9 @@ TEST_CASE("survey, correlate and check print JSON that keeps to the schemas") {
   for (const char* name : {"tractor-1.capture", "tractor-2.capture"}) {
     CAPTURE(name);
     CHECK(printed("survey --json " + demo + name, "survey")["messages"].size() == 11);
-    CHECK(printed("correlate --json " + demo + name, "proposals")["proposals"].size() > 28);
   }
+  CHECK(printed("correlate --json " + demo + "tractor-1.capture", "proposals")["proposals"].size() >
+        28);
   const json check =
       printed("check --json " + demo + "tractor.signals " + demo + "tractor-2.capture", "check");
   CHECK(check["signals"].size() > 28);
