@@ -22,7 +22,9 @@ std::vector<std::uint64_t> reserved_codes(const MessageSeries& message, const Fi
       greatest = std::max(greatest, raw);
     }
   }
-  if (seen < 2 || greatest > all_ones - all_ones / 32) return {};
+  // J1939-71's valid range ends at FA of FF, and FC begins what stands for no value: 1/64 below.
+  const std::uint64_t clear = std::max<std::uint64_t>(all_ones / 64, 2);
+  if (seen < 2 || greatest > all_ones - clear) return {};
   return {all_ones};
 }
 
