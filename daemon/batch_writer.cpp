@@ -15,7 +15,10 @@ constexpr std::chrono::milliseconds longest_turn{3000};
 }  // namespace
 
 BatchWriter::BatchWriter(RecordQueue& queue, RecordSink& sink, CommitPolicy policy)
-    : queue_(queue), sink_(sink), policy_(policy), thread_([this] { run(); }) {}
+    : queue_(queue), sink_(sink), policy_(policy) {
+  note_turn();
+  thread_ = std::thread([this] { run(); });
+}
 
 BatchWriter::~BatchWriter() { finish(std::chrono::milliseconds::zero()); }
 
@@ -37,8 +40,19 @@ std::chrono::nanoseconds BatchWriter::take_longest_commit() {
   return std::chrono::nanoseconds(longest_commit_ns_.exchange(0));
 }
 
+std::chrono::nanoseconds BatchWriter::since_last_turn() const {
+  return std::chrono::steady_clock::now().time_since_epoch() -
+         std::chrono::nanoseconds(last_turn_ns_);
+}
+
+void BatchWriter::note_turn() {
+  last_turn_ns_ =
+      std::chrono::nanoseconds(std::chrono::steady_clock::now().time_since_epoch()).count();
+}
+
 void BatchWriter::run() {
   for (;;) {
+    note_turn();
     RecordBatch batch = queue_.take(policy_);
     if (batch.empty()) return;
     store(std::move(batch));
@@ -52,6 +66,7 @@ void BatchWriter::store(RecordBatch batch) {
   Backoff backoff(std::chrono::milliseconds(100), std::chrono::milliseconds(3000));
   const auto first_try = std::chrono::steady_clock::now();
   for (;;) {
+    note_turn();
     const auto started = std::chrono::steady_clock::now();
     const Result<void> outcome = sink_.store(batch);
     if (outcome) return succeed(batch.frames.size(), std::chrono::steady_clock::now() - started);

@@ -31,9 +31,12 @@ class BatchWriter {
   // The longest commit since the last call.
   std::chrono::nanoseconds take_longest_commit();
   [[nodiscard]] bool failing() const { return failing_; }
+  // How long ago its thread last went round: much longer than a second, and it hangs in the disk.
+  [[nodiscard]] std::chrono::nanoseconds since_last_turn() const;
 
  private:
   void run();
+  void note_turn();
   void store(RecordBatch batch);
   void succeed(std::size_t frames, std::chrono::nanoseconds took);
   void complain(const Error& error);          // once, until it succeeds
@@ -46,6 +49,7 @@ class BatchWriter {
   std::atomic<std::uint64_t> unsaved_ = 0;
   std::atomic<std::int64_t> longest_commit_ns_ = 0;
   std::atomic<bool> failing_ = false;
+  std::atomic<std::int64_t> last_turn_ns_ = 0;  // steady clock
   std::mutex mutex_;
   std::condition_variable ending_;
   bool finishing_ = false;

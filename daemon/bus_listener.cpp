@@ -15,6 +15,7 @@ using std::chrono::milliseconds;
 
 namespace {
 
+constexpr const char* down_words = "the interface is down";
 constexpr int batches_a_turn = 16;  // then other work of the loop gets its turn
 
 }  // namespace
@@ -29,6 +30,9 @@ struct BusListener::State {
   Backoff backoff{milliseconds(20), milliseconds(500)};
   std::array<Arrival, 128> arrivals;
   std::int64_t lost_at_ns = 0;
+  std::int64_t restart_at_ns = 0;  // of a controller that is off the bus
+  bool restart_failed = false;     // said once
+  bool hardware_time_said = false;
   int quiet_ticks = 0;  // seconds in which repeated messages are held back
 
   State(asio::io_context& loop, Bus a_bus, std::unique_ptr<FrameSource> a_source,
@@ -48,7 +52,7 @@ struct BusListener::State {
   }
 
   void use_source() {
-    recorder.new_source();
+    recorder.new_source(bus.probe().dropped);
     descriptor.assign(source->descriptor());
     wait();
   }
@@ -82,10 +86,10 @@ struct BusListener::State {
         lose_source(outcome);
         return true;
       }
-      if (down) lose_link(now_ns, "the interface is down");
+      if (down) lose_link(now_ns, down_words);
       return true;
     }
-    if (down) lose_link(time.look(), "the interface is down");
+    if (down) lose_link(time.look(), down_words);
     return false;
   }
 
@@ -111,7 +115,7 @@ struct BusListener::State {
     recorder.link_lost(now_ns, why);
     lost_at_ns = now_ns;
     spdlog::warn("{}: {}; recording goes on by itself when it is back{}", bus.interface, why,
-                 source ? " (to bring it up: " + bus.bring_up + ")" : "");
+                 source && why == down_words ? " (to bring it up: " + bus.bring_up + ")" : "");
     backoff.reset();
     check_later();
   }
@@ -136,7 +140,8 @@ struct BusListener::State {
         use_source();
       }
     }
-    if (source && state.is_up) {
+    if (source && state.is_up && state.off_bus) restart_controller();
+    if (source && state.is_up && !state.off_bus) {
       const std::int64_t now_ns = time.look();
       recorder.link_back(now_ns);
       spdlog::info("{}: up again, recording goes on after {:.1f} s", bus.interface,
@@ -146,17 +151,44 @@ struct BusListener::State {
     check_later();
   }
 
+  void restart_controller() {
+    const std::int64_t now_ns = time.look();
+    if (!bus.restart || now_ns < restart_at_ns) return;
+    restart_at_ns = now_ns + wait_for_restart_ns();
+    const auto restarted = bus.restart();
+    if (restarted) {
+      spdlog::info("{}: the controller was restarted", bus.interface);
+    } else if (!std::exchange(restart_failed, true)) {
+      spdlog::error("{}", restarted.error().message);
+    }
+  }
+
+  [[nodiscard]] std::int64_t wait_for_restart_ns() const {
+    return std::chrono::nanoseconds(bus.restart_after).count();
+  }
+
   void tick() {
     if (source && read(batches_a_turn)) look_at_drops();
     if (source && !recorder.link_is_lost()) {
       const InterfaceState state = bus.probe();
+      if (state.index == source->interface_index()) look_at_controller(state);
       if (state.index != source->interface_index()) {
         lose_source({0, SourceState::gone, ""});
       } else if (!state.is_up) {
-        lose_link(time.look(), "the interface is down");
+        lose_link(time.look(), down_words);
+      } else if (state.off_bus) {
+        restart_at_ns = time.look() + wait_for_restart_ns();
+        restart_failed = false;
+        lose_link(time.look(), "the controller is off the bus");
       }
     }
     report();
+  }
+
+  void look_at_controller(const InterfaceState& state) {
+    const std::int64_t now_ns = time.look();
+    recorder.interface_drops_so_far(state.dropped, now_ns);
+    recorder.controller_is(state.controller, now_ns);
   }
 
   void look_at_drops() {
@@ -169,6 +201,9 @@ struct BusListener::State {
     constexpr int quiet_time = 10;
     if (quiet_ticks > 0 && --quiet_ticks > 0) return;
     const BusRecorder::Tally tally = recorder.take_tally();
+    if (tally.hardware_time && !std::exchange(hardware_time_said, true)) {
+      spdlog::info("{}: times are those of the adapter's own clock", bus.interface);
+    }
     if (tally.dropped > 0) {
       spdlog::error("{}: {} frames lost, the system could not hand them over in time; counted",
                     bus.interface, tally.dropped);
@@ -186,6 +221,9 @@ struct BusListener::State {
     if (source) read(last_batches);
     retry.cancel();
     look_at_drops();
+    if (const InterfaceState state = bus.probe(); source && state.exists()) {
+      look_at_controller(state);
+    }
     recorder.stopped(time.look());
     quiet_ticks = 0;
     report();

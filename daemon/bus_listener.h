@@ -3,7 +3,9 @@
 // recorder.
 #pragma once
 
+#include <chrono>
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <string>
 
@@ -25,6 +27,9 @@ struct Bus {
   OpenSource open;
   ProbeInterface probe;
   std::string bring_up;  // the command, for messages
+  // Puts a controller that left the bus back on it, so long after it did; none: never.
+  std::function<Result<void>()> restart{};
+  std::chrono::milliseconds restart_after{1000};
 };
 
 class BusListener {

@@ -1,6 +1,7 @@
 #include "daemon/bus_recorder.h"
 
 #include <algorithm>
+#include <array>
 #include <utility>
 
 #include "daemon/error_frame.h"
@@ -10,12 +11,28 @@ namespace foundling {
 BusRecorder::BusRecorder(std::uint8_t bus, const TimeLine& line, RecordQueue& queue)
     : bus_(bus), line_(line), queue_(queue) {}
 
-void BusRecorder::new_source() { drops_.restart(); }
+namespace {
+
+// Error frames stored whole in a second; the further ones are counted by class. At a wrong bit rate
+// thousands come in a second, for as long as nobody looks.
+constexpr int whole_errors_a_second = 100;
+constexpr std::int64_t second_ns = 1'000'000'000;
+
+}  // namespace
+
+void BusRecorder::new_source(std::uint64_t interface_drops) {
+  drops_.restart();
+  interface_drops_ = interface_drops;
+}
 
 void BusRecorder::arrived(std::span<const Arrival> arrivals) {
   frames_.clear();
   for (const Arrival& arrival : arrivals) {
-    const std::int64_t t_ns = line_.place(arrival.wall_ns, last_ns_);
+    std::int64_t t_ns = line_.place(arrival.wall_ns, last_ns_);
+    if (arrival.hardware_ns != 0) {
+      t_ns = std::max(hardware_time_.place(arrival.hardware_ns, t_ns), last_ns_);
+      tally_.hardware_time = true;
+    }
     if (lost_link_) link_back(t_ns);
     if (arrival.drops) note_drops(*arrival.drops, t_ns);
     last_ns_ = t_ns;
@@ -36,6 +53,23 @@ void BusRecorder::drops_so_far(std::uint32_t counter, std::int64_t now_ns) {
   note_drops(counter, std::max(now_ns, last_ns_));
 }
 
+void BusRecorder::interface_drops_so_far(std::uint64_t counter, std::int64_t now_ns) {
+  // A smaller counter is that of an interface that was made anew.
+  const std::uint64_t dropped = counter - (counter < interface_drops_ ? 0 : interface_drops_);
+  interface_drops_ = counter;
+  if (dropped == 0) return;
+  tally_.dropped += dropped;
+  queue_.add_gap({last_ns_, std::max(now_ns, last_ns_), bus_, dropped,
+                  "the kernel had no room for the interface's frames"});
+}
+
+void BusRecorder::controller_is(const std::string& words, std::int64_t now_ns) {
+  if (now_ns - error_second_ns_ >= second_ns) note_further_errors(now_ns);
+  if (words == controller_) return;
+  controller_ = words;
+  queue_.add_event({now_ns, bus_, 0, {}, "counters", words.empty() ? "not told" : words});
+}
+
 void BusRecorder::link_lost(std::int64_t now_ns, std::string why) {
   if (lost_link_) return;
   lost_link_ = Gap{std::max(now_ns, last_ns_), 0, bus_, 0, std::move(why)};
@@ -51,7 +85,10 @@ void BusRecorder::link_back(std::int64_t now_ns) {
   queue_.add_gap(*std::exchange(lost_link_, {}));
 }
 
-void BusRecorder::stopped(std::int64_t now_ns) { link_back(now_ns); }
+void BusRecorder::stopped(std::int64_t now_ns) {
+  note_further_errors(now_ns);
+  link_back(now_ns);
+}
 
 BusRecorder::Tally BusRecorder::take_tally() { return std::exchange(tally_, {}); }
 
@@ -65,6 +102,18 @@ void BusRecorder::note_drops(std::uint32_t counter, std::int64_t to_ns) {
 
 void BusRecorder::note_error(const Frame& frame) {
   const ErrorReport report = describe_error_frame(frame.id, frame.bytes());
+  if (frame.t_ns - error_second_ns_ >= second_ns) {
+    note_further_errors(frame.t_ns);
+    error_second_ns_ = frame.t_ns;
+    errors_of_second_ = 0;
+  }
+  ++tally_.errors;
+  tally_.last_error = report.detail;
+  if (report.kind == "error-frame" && !report.frames_lost &&
+      ++errors_of_second_ > whole_errors_a_second) {
+    ++further_errors_[{frame.id.raw, frame.payload[2]}];
+    return;
+  }
   BusEvent event{frame.t_ns, bus_, frame.id.raw, {}, std::string(report.kind), report.detail};
   std::copy_n(frame.payload.begin(), event.data.size(), event.data.begin());
   queue_.add_event(std::move(event));
@@ -72,8 +121,22 @@ void BusRecorder::note_error(const Frame& frame) {
     queue_.add_gap({frame.t_ns, frame.t_ns, bus_, 0,
                     "the adapter's receive buffer overran: at least one frame lost"});
   }
-  ++tally_.errors;
-  tally_.last_error = report.detail;
+}
+
+void BusRecorder::note_further_errors(std::int64_t now_ns) {
+  if (further_errors_.empty()) return;
+  BusEvent event{std::max(now_ns, last_ns_), bus_, 0, {}, "error-frame", ""};
+  std::uint64_t all = 0;
+  for (const auto& [kind, count] : further_errors_) {
+    const std::array<std::uint8_t, 3> data{0, 0, kind.second};
+    event.can_id |= kind.first;
+    all += count;
+    event.detail +=
+        "; " + std::to_string(count) + " of: " + describe_error_frame({kind.first}, data).detail;
+  }
+  event.detail = std::to_string(all) + " further error frames within a second" + event.detail;
+  further_errors_.clear();
+  queue_.add_event(std::move(event));
 }
 
 }  // namespace foundling

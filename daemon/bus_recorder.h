@@ -3,13 +3,16 @@
 #pragma once
 
 #include <cstdint>
+#include <map>
 #include <optional>
 #include <span>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "daemon/drop_counter.h"
 #include "daemon/frame_source.h"
+#include "daemon/hardware_time.h"
 #include "daemon/record_queue.h"
 #include "daemon/time_line.h"
 
@@ -20,11 +23,17 @@ class BusRecorder {
   // `line` and `queue` must outlive it.
   BusRecorder(std::uint8_t bus, const TimeLine& line, RecordQueue& queue);
 
-  void new_source();  // its drop counter starts at zero
+  // Its drop counter starts at zero, its interface's at `interface_drops`.
+  void new_source(std::uint64_t interface_drops = 0);
   // After the time line's look that followed the read.
   void arrived(std::span<const Arrival> arrivals);
   // The counter as it stands with nothing left to read: drops that no later frame has told of.
   void drops_so_far(std::uint32_t counter, std::int64_t now_ns);
+  // Frames for which the kernel had no room before they reached any socket, since the interface was
+  // made.
+  void interface_drops_so_far(std::uint64_t counter, std::int64_t now_ns);
+  // The controller's state and counters; stored when they changed.
+  void controller_is(const std::string& words, std::int64_t now_ns);
   void link_lost(std::int64_t now_ns, std::string why);  // again while lost: ignored
   // More is known of why the link is lost: an interface goes down before it goes away.
   void link_lost_because(std::string why);
@@ -39,17 +48,26 @@ class BusRecorder {
     std::uint64_t dropped = 0;
     std::uint64_t errors = 0;
     std::string last_error;
+    bool hardware_time = false;  // frames had stamps of the adapter's own clock
   };
   Tally take_tally();
 
  private:
   void note_drops(std::uint32_t counter, std::int64_t to_ns);
   void note_error(const Frame& frame);
+  void note_further_errors(std::int64_t now_ns);
 
   const std::uint8_t bus_;
   const TimeLine& line_;
   RecordQueue& queue_;
   DropCounter drops_;
+  std::uint64_t interface_drops_ = 0;
+  HardwareTime hardware_time_;
+  std::string controller_;
+  std::int64_t error_second_ns_ = 0;  // a second of errors began here
+  int errors_of_second_ = 0;
+  // Too many to store each: by class bits and kind of protocol error.
+  std::map<std::pair<std::uint32_t, std::uint8_t>, std::uint64_t> further_errors_;
   std::int64_t last_ns_ = 0;  // of the last arrival
   std::optional<Gap> lost_link_;
   std::vector<Frame> frames_;  // of one call, kept for its memory

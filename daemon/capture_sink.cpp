@@ -1,28 +1,238 @@
 #include "daemon/capture_sink.h"
 
+#include <spdlog/spdlog.h>
+#include <sys/stat.h>
+
+#include <algorithm>
+#include <utility>
+
+#include "daemon/recording_target.h"
+#include "daemon/rolled_files.h"
+#include "schemas/capture/session_clock.h"
+
 namespace foundling {
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr std::int64_t retry_roll_after_ns = 10'000'000'000;
+
+// When the batch was about: the time of its last record.
+std::int64_t time_of(const RecordBatch& batch) {
+  std::int64_t last = 0;
+  if (!batch.frames.empty()) last = batch.frames.back().t_ns;
+  if (!batch.health.empty()) last = std::max(last, batch.health.back().t_ns);
+  if (!batch.clock.empty()) last = std::max(last, batch.clock.back().t_ns);
+  return last;
+}
+
+// When its frames begin, so that none lies before the start of the session that it opens.
+std::int64_t start_of(const RecordBatch& batch) {
+  return batch.frames.empty() ? time_of(batch) : batch.frames.front().t_ns;
+}
+
+std::string mebibytes(std::uint64_t bytes) { return std::to_string(bytes >> 20U) + " MiB"; }
+
+}  // namespace
+
+CaptureSink::CaptureSink(fs::path path, const FilePolicy& policy, const SessionInfo& info)
+    : path_(std::move(path)), policy_(policy), first_(info) {}
+
+Result<std::unique_ptr<CaptureSink>> CaptureSink::open(const fs::path& path,
+                                                       const FilePolicy& policy,
+                                                       const SessionInfo& info) {
+  std::unique_ptr<CaptureSink> sink(new CaptureSink(path, policy, info));
+  fs::path file = path;
+  if (policy.rolls()) {
+    auto present = present_file(path, info.started_utc_ns);
+    if (!present) return present.error();
+    file = *present;
+  }
+  if (auto begun = sink->begin(file, 0); !begun) return begun.error();
+  if (policy.rolls()) {
+    if (auto linked = point_to(path, file); !linked) return linked.error();
+  }
+  return sink;
+}
+
+// Opens or makes the file and begins a session that starts at from_ns.
+Result<void> CaptureSink::begin(const fs::path& file, std::int64_t from_ns) {
+  auto capture = open_capture(file);
+  if (!capture) return capture.error();
+  SessionInfo info = first_;
+  if (from_ns != 0) {
+    SessionInfo now;
+    start_session_clock(now);
+    info.started_boot_ns = first_.started_boot_ns + from_ns;
+    info.started_utc_ns = now.started_utc_ns - (now.started_boot_ns - info.started_boot_ns);
+    info.origin_ns = info.started_utc_ns;
+  }
+  const auto session = capture->begin_session(info);
+  if (!session) return session.error();
+  struct stat folder {};
+  struct stat named {};
+  if (stat(folder_of(file).c_str(), &folder) == 0) folder_device_ = folder.st_dev;
+  if (stat(file.c_str(), &named) == 0) {
+    file_device_ = named.st_dev;
+    file_number_ = named.st_ino;
+  }
+  file_ = file;
+  writer_ = std::move(*capture);
+  session_ = *session;
+  from_ns_ = from_ns;
+  frames_before_ = frames_;
+  lost_before_ = lost_;
+  broken_ = false;
+  return {};
+}
+
+bool CaptureSink::file_is_there() const {
+  struct stat named {};
+  return stat(file_.c_str(), &named) == 0 && named.st_dev == file_device_ &&
+         named.st_ino == file_number_;
+}
+
+bool CaptureSink::roll_is_due(std::int64_t now_ns) const {
+  if (!policy_.rolls() || now_ns < no_roll_before_ns_ || frames_ == frames_before_) return false;
+  std::error_code failure;
+  const auto bytes = fs::file_size(file_, failure);
+  return policy_.roll_due(failure ? 0 : bytes, now_ns - from_ns_);
+}
+
+Result<void> CaptureSink::check_space() {
+  if (policy_.reserve_bytes == 0) return {};
+  std::error_code failure;
+  const auto space = fs::space(folder_of(file_), failure);
+  if (failure || space.available >= policy_.reserve_bytes) return {};
+  return Error{ErrorCode::full, file_.string() + ": the disk is full but for " +
+                                    mebibytes(space.available) + ", and " +
+                                    mebibytes(policy_.reserve_bytes) + " of it are left alone"};
+}
 
 Result<void> CaptureSink::store(const RecordBatch& batch) {
-  if (auto begun = writer_.begin(); !begun) return begun;
-  Result<void> outcome = add_all(batch);
-  if (outcome) outcome = writer_.commit();
-  if (!outcome) writer_.rollback();
-  return outcome;
+  const std::int64_t now_ns = time_of(batch);
+  if (broken_ || !writer_ || !file_is_there()) {
+    if (auto opened = reopen(start_of(batch)); !opened) return opened;
+  }
+  if (auto room = check_space(); !room) return room;
+  if (roll_is_due(now_ns)) {
+    if (auto rolled = roll(start_of(batch)); !rolled) {
+      spdlog::error("cannot roll over to a new file, going on in the old one: {}",
+                    rolled.error().message);
+      no_roll_before_ns_ = now_ns + retry_roll_after_ns;
+    }
+  }
+  Result<void> outcome = writer_->begin();
+  if (outcome) {
+    outcome = add_all(batch);
+    if (outcome) outcome = writer_->commit();
+    if (!outcome) writer_->rollback();
+  }
+  if (!outcome) {
+    broken_ = outcome.error().code != ErrorCode::busy && outcome.error().code != ErrorCode::full;
+    return outcome;
+  }
+  frames_ += batch.frames.size();
+  for (const Gap& gap : batch.gaps) lost_ += gap.frames_lost;
+  return {};
+}
+
+// After a fault, or when the file is gone from its folder. A file that is not there is made anew
+// only on the disk that it was on: under the mount point of a disk that was pulled out lies
+// another.
+Result<void> CaptureSink::reopen(std::int64_t now_ns) {
+  const bool gone = !file_is_there();
+  std::error_code failure;
+  if (gone && !fs::exists(file_, failure)) {
+    struct stat folder {};
+    if (stat(folder_of(file_).c_str(), &folder) != 0 || folder.st_dev != folder_device_) {
+      return Error{ErrorCode::io, file_.string() + ": the disk with this file is gone"};
+    }
+  }
+  writer_.reset();  // releases its lock
+  if (auto begun = begin(file_, now_ns); !begun) return begun;
+  if (gone) {
+    spdlog::error("{}: the file was removed or replaced; recording goes on in {} session {}",
+                  file_.string(), session_ == 1 ? "a new file," : "the file that is there,",
+                  session_);
+  } else {
+    spdlog::warn("{}: opened anew after a fault, session {}", file_.string(), session_);
+  }
+  return {};
+}
+
+Result<void> CaptureSink::roll(std::int64_t now_ns) {
+  SessionInfo clock;
+  start_session_clock(clock);
+  const fs::path old_file = file_;
+  const std::int64_t old_session = session_, old_from_ns = from_ns_;
+  std::optional<CaptureWriter> old = std::exchange(writer_, std::nullopt);
+  const auto go_back = [&](const Error& error) -> Result<void> {
+    writer_ = std::move(old);
+    return error;
+  };
+  const std::uint64_t old_frames = frames_ - frames_before_, old_lost = lost_ - lost_before_;
+  const fs::path file = next_file(path_, clock.started_utc_ns);
+  if (auto begun = begin(file, now_ns); !begun) return go_back(begun.error());
+  // From here on the new file counts, whatever becomes of the old one's last words.
+  if (auto carried =
+          carry_readings_over(old_file, old_session, now_ns - old_from_ns, *writer_, session_);
+      !carried) {
+    spdlog::warn("the readings that still hold could not be carried over: {}",
+                 carried.error().message);
+  }
+  if (auto linked = point_to(path_, file); !linked) spdlog::error("{}", linked.error().message);
+  Health last{now_ns - old_from_ns, old_frames, old_lost, 0, 0, 0, {}};
+  last.note = rolled_over_note + file.filename().string();
+  Result<void> ended = old->add_health(old_session, last);
+  if (ended) ended = old->end_session(old_session, now_ns - old_from_ns);
+  if (ended) ended = old->close();
+  if (!ended) spdlog::error("{}: {}", old_file.string(), ended.error().message);
+  spdlog::info("rolled over to {}", file.string());
+  if (policy_.keep == 0) return {};
+  for (const fs::path& removed : remove_oldest(path_, policy_.keep)) {
+    spdlog::info("removed {}, as only {} files are to be kept", removed.string(), policy_.keep);
+  }
+  return {};
 }
 
 Result<void> CaptureSink::add_all(const RecordBatch& batch) {
-  Result<void> outcome = writer_.add_frames(session_, batch.frames);
-  const auto add_each = [&](const auto& rows, auto add) {
-    for (const auto& row : rows) {
+  Result<void> outcome;
+  if (from_ns_ == 0) {
+    outcome = writer_->add_frames(session_, batch.frames);
+  } else {
+    std::vector<Frame> frames = batch.frames;
+    for (Frame& frame : frames) frame.t_ns -= from_ns_;
+    outcome = writer_->add_frames(session_, frames);
+  }
+  const auto add_each = [&](const auto& rows, auto move, auto add) {
+    for (auto row : rows) {
       if (!outcome) return;
-      outcome = (writer_.*add)(session_, row);
+      move(row);
+      outcome = ((*writer_).*add)(session_, row);
     }
   };
-  add_each(batch.events, &CaptureWriter::add_event);
-  add_each(batch.gaps, &CaptureWriter::add_gap);
-  add_each(batch.clock, &CaptureWriter::add_clock);
-  add_each(batch.health, &CaptureWriter::add_health);
+  const auto move_time = [this](auto& row) { row.t_ns -= from_ns_; };
+  const auto move_gap = [this](Gap& gap) {
+    gap.from_ns -= from_ns_;
+    gap.to_ns -= from_ns_;
+  };
+  const auto move_health = [this](Health& health) {
+    health.t_ns -= from_ns_;
+    health.frames -= std::min(health.frames, frames_before_);
+    health.lost -= std::min(health.lost, lost_before_);
+  };
+  add_each(batch.events, move_time, &CaptureWriter::add_event);
+  add_each(batch.gaps, move_gap, &CaptureWriter::add_gap);
+  add_each(batch.clock, move_time, &CaptureWriter::add_clock);
+  add_each(batch.health, move_health, &CaptureWriter::add_health);
   return outcome;
+}
+
+Result<void> CaptureSink::finish(std::int64_t ended_ns) {
+  if (!writer_) return {};
+  if (auto ended = writer_->end_session(session_, ended_ns - from_ns_); !ended) return ended;
+  return writer_->close();
 }
 
 }  // namespace foundling

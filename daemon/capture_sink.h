@@ -1,8 +1,14 @@
-// Stores batches in a capture's session, each in one transaction.
+// Stores batches in a capture, each in one transaction, and looks after its file: rolls over to a
+// new one, leaves some of the disk alone, notices that the file is gone, opens it anew after a
+// fault. Every file has a session of its own; what spans two is moved onto the time of each.
 #pragma once
 
 #include <cstdint>
+#include <filesystem>
+#include <memory>
+#include <optional>
 
+#include "daemon/file_policy.h"
 #include "daemon/record_sink.h"
 #include "schemas/capture/capture_writer.h"
 
@@ -10,16 +16,43 @@ namespace foundling {
 
 class CaptureSink final : public RecordSink {
  public:
-  // The writer must outlive the sink and, while it is in use, belongs to its thread.
-  CaptureSink(CaptureWriter& writer, std::int64_t session) : writer_(writer), session_(session) {}
+  // Opens or makes the capture and begins a session. `info` has the start of the session in
+  // started_boot_ns: t_ns 0 of all batches.
+  static Result<std::unique_ptr<CaptureSink>> open(const std::filesystem::path& path,
+                                                   const FilePolicy& policy,
+                                                   const SessionInfo& info);
 
   Result<void> store(const RecordBatch& batch) override;
+  // Ends the session and folds the file's log in.
+  Result<void> finish(std::int64_t ended_ns);
+
+  // For the thread that stores; before and after it for anybody.
+  [[nodiscard]] const std::filesystem::path& file() const { return file_; }
+  [[nodiscard]] std::int64_t session() const { return session_; }
 
  private:
-  Result<void> add_all(const RecordBatch& batch);
+  CaptureSink(std::filesystem::path path, const FilePolicy& policy, const SessionInfo& info);
 
-  CaptureWriter& writer_;
-  std::int64_t session_;
+  Result<void> begin(const std::filesystem::path& file, std::int64_t from_ns);
+  Result<void> check_space();
+  Result<void> reopen(std::int64_t now_ns);
+  Result<void> roll(std::int64_t now_ns);
+  Result<void> add_all(const RecordBatch& batch);
+  [[nodiscard]] bool file_is_there() const;
+  [[nodiscard]] bool roll_is_due(std::int64_t now_ns) const;
+
+  const std::filesystem::path path_;  // as asked for: a link where files are rolled
+  const FilePolicy policy_;
+  const SessionInfo first_;  // the first session; later ones differ in their start
+  std::filesystem::path file_;
+  std::optional<CaptureWriter> writer_;
+  std::int64_t session_ = 0;
+  std::int64_t from_ns_ = 0;  // the present session's start, on the first one's time
+  std::uint64_t frames_ = 0, frames_before_ = 0;  // stored in all, and before this session
+  std::uint64_t lost_ = 0, lost_before_ = 0;
+  std::uint64_t folder_device_ = 0, file_device_ = 0, file_number_ = 0;
+  std::int64_t no_roll_before_ns_ = 0;  // a roll that failed is not tried at every commit
+  bool broken_ = false;                 // the connection had a fault: open the file anew
 };
 
 }  // namespace foundling

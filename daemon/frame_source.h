@@ -19,6 +19,7 @@ namespace foundling {
 struct Arrival {
   Frame frame;                         // data, remote or error frame
   std::int64_t wall_ns = 0;            // the kernel's receive stamp, wall clock
+  std::int64_t hardware_ns = 0;        // the adapter's own clock; 0: it does not stamp
   std::optional<std::uint32_t> drops;  // the socket's drop counter when this frame was queued
 };
 

@@ -2,6 +2,7 @@
 
 #include <spdlog/spdlog.h>
 
+#include <cmath>
 #include <csignal>
 #include <memory>
 #include <utility>
@@ -12,7 +13,9 @@
 #include "daemon/bus_listener.h"
 #include "daemon/capture_sink.h"
 #include "daemon/clock_watch.h"
+#include "daemon/controller.h"
 #include "daemon/recording_target.h"
+#include "daemon/service_manager.h"
 #include "daemon/socket_source.h"
 #include "schemas/capture/session_clock.h"
 
@@ -23,6 +26,7 @@ namespace {
 // 80 bytes each: 21 MB, and half a minute of a saturated 1 Mbit/s bus while the disk is stuck.
 constexpr std::size_t queue_capacity = 262'144;
 constexpr std::chrono::seconds patience_at_the_end{10};
+constexpr std::chrono::seconds longest_turn_of_writer{60};
 
 std::string joined(const std::vector<std::string>& words) {
   std::string text;
@@ -43,12 +47,30 @@ SessionInfo session_info(const Options& options) {
   return info;
 }
 
+InterfaceState interface_and_controller(const std::string& name) {
+  InterfaceState state = probe_interface(name);
+  if (!state.exists()) return state;
+  const ControllerState controller = probe_controller(name);
+  state.off_bus = controller.off_bus;
+  state.controller = controller.words;
+  state.dropped = controller.dropped;
+  return state;
+}
+
 Bus bus_of(const Options& options, std::size_t number) {
   const std::string& name = options.interfaces[number];
   const int buffer_bytes = options.socket_buffer_kib * 1024;
-  return {name, static_cast<std::uint8_t>(number),
+  Bus bus{name,
+          static_cast<std::uint8_t>(number),
           [name, buffer_bytes] { return SocketSource::open(name, buffer_bytes); },
-          [name] { return probe_interface(name); }, command_to_bring_up(name, options.bit_rate)};
+          [name] { return interface_and_controller(name); },
+          command_to_bring_up(name, options.bit_rate),
+          {}};
+  if (options.restart_after_s > 0) {
+    bus.restart = [name] { return restart_controller(name); };
+    bus.restart_after = std::chrono::milliseconds(std::llround(options.restart_after_s * 1000));
+  }
+  return bus;
 }
 
 using Sources = std::vector<std::unique_ptr<FrameSource>>;
@@ -88,7 +110,9 @@ class Loop {
     });
     for (auto& bus : buses_) bus->start();
     wait_a_second();
+    manager_.tell("READY=1\nSTATUS=recording");
     loop_.run();
+    manager_.tell("STOPPING=1");
     spdlog::info("stopping");
     for (auto& bus : buses_) bus->stop();
     add_health("stopped");
@@ -102,8 +126,18 @@ class Loop {
       if (failure) return;
       for (auto& bus : buses_) bus->tick();
       add_health("");
+      give_sign_of_life();
       wait_a_second();
     });
+  }
+
+  // Not while the writing thread hangs: a full disk is no hanging, it tries again and again.
+  void give_sign_of_life() {
+    if (writer_.since_last_turn() > longest_turn_of_writer) return;
+    const RecordQueue::Level level = queue_.level();
+    manager_.tell("WATCHDOG=1\nSTATUS=" + std::to_string(writer_.stored()) + " frames stored, " +
+                  std::to_string(level.lost) + " lost" +
+                  (writer_.failing() ? ", writing fails" : ""));
   }
 
   void add_health(std::string note) {
@@ -125,6 +159,7 @@ class Loop {
   RecordQueue& queue_;
   BatchWriter& writer_;
   SystemClock clock_;
+  ServiceManager manager_;
   SessionTime time_;
   asio::io_context loop_{1};
   asio::signal_set signals_;
@@ -133,15 +168,14 @@ class Loop {
   std::vector<std::unique_ptr<BusListener>> buses_;
 };
 
-Result<void> finish(CaptureWriter& capture, std::int64_t session, std::int64_t ended_ns,
-                    BatchWriter& writer, const RecordQueue& queue) {
+Result<void> finish(CaptureSink& capture, std::int64_t ended_ns, BatchWriter& writer,
+                    const RecordQueue& queue) {
   const std::uint64_t unsaved = writer.finish(patience_at_the_end);
   if (unsaved > 0) {
     return Error{ErrorCode::io, std::to_string(unsaved) +
                                     " frames could not be written; what was stored is whole"};
   }
-  if (auto ended = capture.end_session(session, ended_ns); !ended) return ended;
-  if (auto closed = capture.close(); !closed) return closed;
+  if (auto finished = capture.finish(ended_ns); !finished) return finished;
   spdlog::info("stopped: {} frames stored, {} lost", writer.stored(), queue.level().lost);
   return {};
 }
@@ -154,21 +188,19 @@ Result<void> record(const Options& options) {
   const SessionInfo info = session_info(options);
   auto sources = open_sources(options);
   if (!sources) return sources.error();
-  auto capture = open_capture(options.capture);
+  auto capture = CaptureSink::open(options.capture, options.file_policy(), info);
   if (!capture) return capture.error();
-  const auto session = capture->begin_session(info);
-  if (!session) return session.error();
 
   RecordQueue queue(queue_capacity);
-  CaptureSink sink(*capture, *session);
-  BatchWriter writer(queue, sink);
+  // Said before the writing thread has the file to itself.
+  spdlog::info("recording {} into {}, session {}", joined(options.interfaces),
+               (*capture)->file().string(), (*capture)->session());
+  BatchWriter writer(queue, **capture);
   const std::size_t holds = frames_buffered(*sources->front());
   Loop loop(options, std::move(*sources), info.started_boot_ns, queue, writer);
   spdlog::info("the system can hold about {} frames an interface while we are busy", holds);
-  spdlog::info("recording {} into {}, session {}", joined(options.interfaces),
-               options.capture.string(), *session);
   const std::int64_t ended_ns = loop.run();
-  return finish(*capture, *session, ended_ns, writer, queue);
+  return finish(**capture, ended_ns, writer, queue);
 }
 
 }  // namespace foundling

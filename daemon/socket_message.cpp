@@ -1,6 +1,7 @@
 #include "daemon/socket_message.h"
 
 #include <linux/can.h>
+#include <linux/errqueue.h>
 #include <sys/socket.h>
 
 #include <algorithm>
@@ -26,6 +27,9 @@ void read_control(const msghdr& message, Arrival& arrival) {
     if (control->cmsg_type == SCM_TIMESTAMPNS) {
       const auto time = content<timespec>(control);
       arrival.wall_ns = std::int64_t{time.tv_sec} * 1'000'000'000 + time.tv_nsec;
+    } else if (control->cmsg_type == SCM_TIMESTAMPING) {
+      const timespec time = content<scm_timestamping>(control).ts[2];  // raw hardware stamp
+      arrival.hardware_ns = std::int64_t{time.tv_sec} * 1'000'000'000 + time.tv_nsec;
     } else if (control->cmsg_type == SO_RXQ_OVFL) {
       arrival.drops = content<std::uint32_t>(control);
     }

@@ -3,6 +3,7 @@
 #include <linux/can.h>
 #include <linux/can/error.h>
 #include <linux/can/raw.h>
+#include <linux/net_tstamp.h>
 #include <linux/sock_diag.h>
 #include <net/if.h>
 #include <sys/socket.h>
@@ -39,7 +40,7 @@ SourceState state_of(int error_number) {
 // One buffer of each kind a message of a batch.
 struct SocketSource::Buffers {
   struct alignas(cmsghdr) Control {
-    std::array<unsigned char, 128> bytes;
+    std::array<unsigned char, 192> bytes;
   };
   std::array<canfd_frame, batch> frames{};
   std::array<Control, batch> controls{};
@@ -91,6 +92,9 @@ Result<void> SocketSource::set_up(const std::string& interface, int buffer_bytes
       !set_option(socket_, SOL_CAN_RAW, CAN_RAW_FD_FRAMES, on)) {
     return Error{ErrorCode::io, interface + ": cannot set up the CAN socket: " + words(errno)};
   }
+  // The adapter's own stamps where it has them; without, the kernel's are all there is.
+  const int hardware_stamps = SOF_TIMESTAMPING_RX_HARDWARE | SOF_TIMESTAMPING_RAW_HARDWARE;
+  set_option(socket_, SOL_SOCKET, SO_TIMESTAMPING, hardware_stamps);
   index_ = if_nametoindex(interface.c_str());
   if (index_ == 0) {
     return Error{ErrorCode::not_found, "there is no interface \"" + interface + "\""};

@@ -1,5 +1,6 @@
 #include <array>
 
+#include "tools/bus.h"
 #include "tools/check.h"
 #include "tools/command.h"
 #include "tools/correlate.h"
@@ -8,6 +9,7 @@
 #include "tools/export.h"
 #include "tools/import.h"
 #include "tools/signals.h"
+#include "tools/status.h"
 #include "tools/stimulus.h"
 #include "tools/survey.h"
 
@@ -15,9 +17,9 @@ namespace foundling {
 
 std::span<const Command> commands() {
   static const std::array all{
-      import_command(), export_command(),    stimulus_command(),
-      survey_command(), correlate_command(), signals_command(),
-      check_command(),  decode_command(),    demo_command(),
+      bus_command(),      status_command(), import_command(),    export_command(),
+      stimulus_command(), survey_command(), correlate_command(), signals_command(),
+      check_command(),    decode_command(), demo_command(),
   };
   return all;
 }

@@ -7,7 +7,7 @@ set -euo pipefail
 build_packages=(
   build-essential cmake ninja-build pkg-config
   libboost-dev libspdlog-dev libsqlite3-dev libsocketcan-dev
-  libcli11-dev nlohmann-json3-dev libeigen3-dev libpcap-dev
+  libcli11-dev nlohmann-json3-dev libtomlplusplus-dev libeigen3-dev libpcap-dev
 )
 # What the tests and the work on the code need on top.
 test_packages=(

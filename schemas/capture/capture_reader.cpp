@@ -55,6 +55,7 @@ SessionRow session_row(const Statement& row) {
   session.frames = static_cast<std::uint64_t>(row.integer(13));
   session.first_ns = row.integer(14);
   session.last_ns = row.integer(15);
+  session.last_row = row.integer(16);
   return session;
 }
 
@@ -91,7 +92,8 @@ Result<std::vector<SessionRow>> CaptureReader::sessions() {
   std::vector<SessionRow> all;
   auto done = state_->each_row(
       "SELECT id, started_utc_ns, origin_ns, started_boot_ns, boot_id, ended_ns, pack, board, note,"
-      " interface, bit_rate, data_bit_rate, tool_version, frames, first_ns, last_ns"
+      " interface, bit_rate, data_bit_rate, tool_version, frames, first_ns, last_ns,"
+      " last_row"
       " FROM session ORDER BY id",
       "table session", {}, [&](const Statement& row) {
         all.push_back(session_row(row));

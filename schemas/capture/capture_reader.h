@@ -49,6 +49,7 @@ class CaptureReader {
   Result<std::vector<Gap>> gaps(std::int64_t session);
   Result<std::vector<ClockMark>> clock_marks(std::int64_t session);
   Result<std::vector<Health>> health(std::int64_t session);
+  Result<std::optional<Health>> last_health(std::int64_t session);
 
  private:
   struct State;

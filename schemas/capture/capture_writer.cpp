@@ -74,7 +74,7 @@ CaptureWriter& CaptureWriter::operator=(CaptureWriter&&) noexcept = default;
 CaptureWriter::~CaptureWriter() = default;
 
 Result<CaptureWriter> CaptureWriter::create(const std::filesystem::path& path, Purpose purpose) {
-  const int file = ::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0644);
+  const int file = ::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0664);
   if (file < 0) {
     const ErrorCode code = errno == EEXIST ? ErrorCode::exists : ErrorCode::io;
     return Error{code, path.string() + ": cannot create: " + std::strerror(errno)};

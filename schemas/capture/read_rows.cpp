@@ -1,5 +1,6 @@
 // The reader's part for channels, readings and what happened on the bus.
 #include <algorithm>
+#include <string>
 
 #include "schemas/capture/reader_state.h"
 
@@ -119,20 +120,45 @@ Result<std::vector<ClockMark>> CaptureReader::clock_marks(std::int64_t session) 
   return all;
 }
 
+namespace {
+
+constexpr const char* health_columns =
+    "SELECT t_ns, frames, lost, queued, commit_ns, disk_free_bytes, note FROM health"
+    " WHERE session = ?1 ORDER BY ";
+
+Health health_of(const Statement& row) {
+  return {row.integer(0),
+          static_cast<std::uint64_t>(row.integer(1)),
+          static_cast<std::uint64_t>(row.integer(2)),
+          static_cast<std::uint64_t>(row.integer(3)),
+          row.integer(4),
+          static_cast<std::uint64_t>(row.integer(5)),
+          row.text(6)};
+}
+
+}  // namespace
+
 Result<std::vector<Health>> CaptureReader::health(std::int64_t session) {
   std::vector<Health> all;
-  auto done = state_->each_row(
-      "SELECT t_ns, frames, lost, queued, commit_ns, disk_free_bytes, note FROM health"
-      " WHERE session = ?1 ORDER BY t_ns, id",
-      "table health", {session}, [&](const Statement& row) {
-        all.push_back({row.integer(0), static_cast<std::uint64_t>(row.integer(1)),
-                       static_cast<std::uint64_t>(row.integer(2)),
-                       static_cast<std::uint64_t>(row.integer(3)), row.integer(4),
-                       static_cast<std::uint64_t>(row.integer(5)), row.text(6)});
-        return Result<bool>(true);
-      });
+  auto done = state_->each_row(std::string(health_columns) + "t_ns, id", "table health", {session},
+                               [&](const Statement& row) {
+                                 all.push_back(health_of(row));
+                                 return Result<bool>(true);
+                               });
   if (!done) return done.error();
   return all;
+}
+
+// Rows are inserted in order of time, so the last one is found without reading the others.
+Result<std::optional<Health>> CaptureReader::last_health(std::int64_t session) {
+  std::optional<Health> last;
+  auto done = state_->each_row(std::string(health_columns) + "id DESC", "table health", {session},
+                               [&](const Statement& row) {
+                                 last = health_of(row);
+                                 return Result<bool>(false);
+                               });
+  if (!done) return done.error();
+  return last;
 }
 
 }  // namespace foundling

@@ -16,7 +16,12 @@ namespace foundling {
 namespace {
 
 std::filesystem::path beside(const std::filesystem::path& capture) {
+  // A recording that rolls over has a link for its name: the lock is beside what it leads to.
+  std::error_code failure;
   std::filesystem::path path = capture;
+  if (std::filesystem::is_symlink(capture, failure)) {
+    path = std::filesystem::weakly_canonical(capture, failure);
+  }
   path += ".recording";
   return path;
 }

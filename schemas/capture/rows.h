@@ -29,6 +29,7 @@ struct SessionRow {
   SessionInfo info;
   std::uint64_t frames = 0;
   std::int64_t first_ns = 0, last_ns = 0;  // of its frames; 0 without frames
+  std::int64_t last_row = 0;               // of its frames in table frame; 0 without frames
   bool ended = false;                      // false: still recording, or the recorder was killed
   std::int64_t ended_ns = 0;
 };

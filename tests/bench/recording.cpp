@@ -124,11 +124,10 @@ void queue_and_writer(benchmark::State& state) {
   constexpr CommitPolicy policy{std::chrono::milliseconds(150), rows_a_commit};
   for (auto _ : state) {
     state.PauseTiming();
-    const std::int64_t session = make_capture();
-    auto capture = CaptureWriter::open(file, std::chrono::milliseconds(1000));
-    CaptureSink sink(*capture, session);
+    make_capture();
+    auto sink = CaptureSink::open(file, {}, {});
     RecordQueue queue(rows_a_commit * commits);
-    BatchWriter writer(queue, sink, policy);
+    BatchWriter writer(queue, **sink, policy);
     state.ResumeTiming();
     for (std::int64_t i = 0; i < commits; ++i) {
       for (std::size_t at = 0; at < frames.size(); at += 54) {  // 25 reads of the socket a commit
@@ -138,7 +137,7 @@ void queue_and_writer(benchmark::State& state) {
     }
     if (writer.finish(std::chrono::seconds(10)) != 0) state.SkipWithError("frames were not stored");
     state.PauseTiming();
-    (void)capture->close();
+    (void)(*sink)->finish(0);
     state.ResumeTiming();
   }
   count_rows(state);

@@ -1,0 +1,216 @@
+// `foundling bus`: lists CAN interfaces, sets one up or down, finds the bit rate by listening.
+// Sends no data frame, and acknowledges only where that was asked for.
+#include "tools/bus.h"
+
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <cmath>
+#include <iostream>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "tools/bus/bus_json.h"
+#include "tools/bus/link_message.h"
+#include "tools/bus/link_setup.h"
+#include "tools/bus/rate_search.h"
+
+namespace foundling {
+namespace {
+
+struct Wanted {
+  std::string interface;
+  LinkSetup setup;
+  double sample_point_percent = 0, data_sample_point_percent = 0;
+  std::vector<std::uint32_t> rates;
+  double seconds = 2;
+  bool json = false;
+};
+
+int fail(const Error& error) {
+  std::cerr << "foundling bus: error: " << error.message << '\n';
+  return exit_trouble;
+}
+
+// Exit status 1: there is none.
+int list(Wanted& wanted) {
+  const auto links = can_links();
+  if (!links) return fail(links.error());
+  if (wanted.json) {
+    std::cout << links_json(*links);
+  } else {
+    for (const CanLink& link : *links) std::cout << describe_link(link);
+  }
+  if (!links->empty()) return exit_good;
+  std::cerr << "foundling bus: this machine has no CAN interface now. Is the adapter plugged in, "
+               "and its driver loaded?\n";
+  return exit_findings;
+}
+
+Result<CanLink> link_that_is_down(const std::string& name) {
+  auto link = can_link(name);
+  if (!link || !link->up) return link;
+  return Error{ErrorCode::busy,
+               name + " is up" +
+                   (link->nominal.bit_rate != 0 ? " at " + rate_in_words(link->nominal.bit_rate)
+                                                : std::string()) +
+                   ", somebody may be recording on it; take it down first: "
+                   "foundling bus down " +
+                   name};
+}
+
+int up(Wanted& wanted) {
+  const auto link = link_that_is_down(wanted.interface);
+  if (!link) return fail(link.error());
+  if (link->kind == "can" && wanted.setup.bit_rate == 0) {
+    return fail({ErrorCode::usage, link->name +
+                                       ": which bit rate? give --bit-rate, or let "
+                                       "\"foundling bus find " +
+                                       link->name + "\" find it"});
+  }
+  wanted.setup.sample_point = wanted.sample_point_percent / 100;
+  wanted.setup.data_sample_point = wanted.data_sample_point_percent / 100;
+  if (auto done = bring_up(*link, wanted.setup); !done) return fail(done.error());
+  const auto now = can_link(wanted.interface);
+  if (!now) return fail(now.error());
+  std::cout << describe_link(*now);
+  if (now->listen_only) {
+    std::cerr << "It only listens. If the board is alone with this adapter nobody acknowledges its "
+                 "frames, and it\nrepeats one for ever: then take it down, and up again with "
+                 "--acknowledge.\n";
+  }
+  return exit_good;
+}
+
+int down(Wanted& wanted) {
+  const auto link = can_link(wanted.interface);
+  if (!link) return fail(link.error());
+  if (auto done = take_down(*link); !done) return fail(done.error());
+  const auto now = can_link(wanted.interface);
+  if (!now) return fail(now.error());
+  std::cout << describe_link(*now);
+  return exit_good;
+}
+
+// Exit status 0: frames come in; 1: not, or nobody acknowledges.
+int find(Wanted& wanted) {
+  const auto link = link_that_is_down(wanted.interface);
+  if (!link) return fail(link.error());
+  if (link->is_virtual()) {
+    return fail({ErrorCode::usage, link->name + " is virtual: it has no bit rate to find"});
+  }
+  SearchPlan plan;
+  plan.bit_rates = usual_bit_rates();
+  for (const std::uint32_t rate : wanted.rates) {
+    if (std::ranges::count(plan.bit_rates, rate) == 0) plan.bit_rates.push_back(rate);
+  }
+  plan.data_bit_rate = wanted.setup.data_bit_rate;
+  plan.sample_point = wanted.sample_point_percent / 100;
+  plan.at_each = std::chrono::milliseconds(std::lround(wanted.seconds * 1000));
+  const auto search = search_rate(*link, plan, [](const Listening& heard) {
+    std::cerr << rate_in_words(heard.bit_rate()) << ": " << describe_heard(heard) << '\n';
+  });
+  if (!search) return fail(search.error());
+  std::cout << (wanted.json ? search_json(*search) : explain_search(*search, wanted.interface));
+  const Listening* best = search->best();
+  return best != nullptr && judge(*best) == BusVerdict::good ? exit_good : exit_findings;
+}
+
+using Run = int (*)(Wanted&);
+
+struct Shared {
+  Wanted wanted;
+  Run chosen = nullptr;
+};
+
+CLI::App* add(CLI::App& app, const char* name, const char* summary, Shared& shared, Run run) {
+  CLI::App* sub = app.add_subcommand(name, summary);
+  sub->group("Commands");
+  sub->callback([&shared, run] { shared.chosen = run; });
+  if (run != list) {
+    sub->add_option("INTERFACE", shared.wanted.interface, "CAN interface, such as can0")
+        ->required();
+  }
+  return sub;
+}
+
+void declare_timing(CLI::App& sub, Wanted& wanted) {
+  sub.add_option("--data-bit-rate", wanted.setup.data_bit_rate,
+                 "Of CAN FD data in bit/s; without it, classical CAN")
+      ->type_name("N")
+      ->check(CLI::Range(10'000U, 20'000'000U));
+  sub.add_option("--sample-point", wanted.sample_point_percent,
+                 "Where in the bit the level is read, in percent; default the kernel's choice")
+      ->type_name("PERCENT")
+      ->check(CLI::Range(50.0, 95.0));
+}
+
+void declare_up(CLI::App& sub, Wanted& wanted) {
+  sub.add_option("--bit-rate", wanted.setup.bit_rate, "Of the bus in bit/s")
+      ->type_name("N")
+      ->check(CLI::Range(1'000U, 1'000'000U));
+  declare_timing(sub, wanted);
+  sub.add_option("--data-sample-point", wanted.data_sample_point_percent, "The same within FD data")
+      ->type_name("PERCENT")
+      ->check(CLI::Range(50.0, 95.0));
+  sub.add_flag("--acknowledge", wanted.setup.acknowledge,
+               "Acknowledge frames (sends no data frame); else it only listens");
+  sub.add_option("--restart-ms", wanted.setup.restart_ms,
+                 "Restart the controller so long after a bus-off; default never")
+      ->type_name("MS")
+      ->check(CLI::Range(1U, 3'600'000U));
+  sub.footer(
+      "Example: a board alone with the adapter on the bench, at 500 kbit/s\n"
+      "  foundling bus up can0 --bit-rate 500000 --acknowledge");
+}
+
+void declare_find(CLI::App& sub, Wanted& wanted) {
+  sub.add_option("--rate", wanted.rates,
+                 "Try this rate (bit/s) after 500, 250, 125, 1000 and 800 kbit/s; again for more")
+      ->type_name("N")
+      ->check(CLI::Range(1'000U, 1'000'000U));
+  sub.add_option("--seconds", wanted.seconds, "How long to listen at each rate")
+      ->type_name("S")
+      ->check(CLI::Range(0.1, 600.0))
+      ->capture_default_str();
+  declare_timing(sub, wanted);
+  sub.add_flag("--json", wanted.json, "JSON instead of sentences");
+  sub.footer(
+      "Listens only: at a wrong rate an adapter that takes part would disturb the bus.\n"
+      "Exit status: 0 frames come in; 1 none do, or nobody acknowledges; 2 it could not listen.\n"
+      "\n"
+      "Example: which rate does the board speak, perhaps an unusual one?\n"
+      "  foundling bus find can0 --rate 83333 --seconds 5");
+}
+
+std::function<int()> declare(CLI::App& app) {
+  auto shared = std::make_shared<Shared>();
+  Wanted& wanted = shared->wanted;
+  app.require_subcommand(1);
+  CLI::App* sub =
+      add(app, "list", "CAN interfaces with state, bit rate, errors and losses", *shared, list);
+  sub->add_flag("--json", wanted.json, "JSON instead of lines");
+  sub->footer("Example: what is plugged in\n  foundling bus list");
+  declare_up(*add(app, "up", "Set an interface up; it only listens unless told to acknowledge",
+                  *shared, up),
+             wanted);
+  sub = add(app, "down", "Take an interface down", *shared, down);
+  sub->footer("Example: before another bit rate\n  foundling bus down can0");
+  declare_find(
+      *add(app, "find", "Find the bit rate by listening, and say what is wrong", *shared, find),
+      wanted);
+  app.footer(
+      "Setting up needs the right to configure network interfaces; an error says how to get it.\n"
+      "\n"
+      "Example: find the bit rate of the bus behind can0\n"
+      "  foundling bus find can0");
+  return [shared] { return shared->chosen(shared->wanted); };
+}
+
+}  // namespace
+
+Command bus_command() {
+  return {"bus", "CAN interfaces: list, set up, find the bit rate, say what is wrong", declare};
+}
+
+}  // namespace foundling

@@ -1,0 +1,26 @@
+// Sets a CAN interface up and takes it down. Sends no frame. Needs the right to configure network
+// interfaces (CAP_NET_ADMIN); an error says how to get it.
+#pragma once
+
+#include <cstdint>
+#include <string>
+
+#include "schemas/values/result.h"
+#include "tools/bus/can_link.h"
+
+namespace foundling {
+
+struct LinkSetup {
+  std::uint32_t bit_rate = 0;       // bit/s
+  double sample_point = 0;          // 0..1; 0: the kernel's choice for the rate
+  std::uint32_t data_bit_rate = 0;  // of FD data; 0: classical CAN
+  double data_sample_point = 0;
+  bool acknowledge = false;      // false: listen-only, electrically silent
+  std::uint32_t restart_ms = 0;  // after a bus-off; 0: the controller stays off
+};
+
+// The interface must be down. A virtual one has nothing to set and is switched on.
+Result<void> bring_up(const CanLink& link, const LinkSetup& setup);
+Result<void> take_down(const CanLink& link);
+
+}  // namespace foundling

@@ -1,0 +1,91 @@
+#include "tools/bus/listen.h"
+
+#include <linux/can.h>
+#include <linux/can/error.h>
+#include <linux/can/raw.h>
+#include <poll.h>
+#include <sys/socket.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <cerrno>
+#include <cstring>
+
+namespace foundling {
+namespace {
+
+using Clock = std::chrono::steady_clock;
+
+// So many sound frames need no further listening, unless they are all alike.
+constexpr std::uint64_t frames_enough = 200;
+
+class Socket {
+ public:
+  Socket() : handle_(::socket(PF_CAN, SOCK_RAW | SOCK_CLOEXEC | SOCK_NONBLOCK, CAN_RAW)) {}
+  Socket(const Socket&) = delete;
+  Socket& operator=(const Socket&) = delete;
+  ~Socket() {
+    if (handle_ >= 0) close(handle_);
+  }
+  [[nodiscard]] int handle() const { return handle_; }
+
+ private:
+  int handle_;
+};
+
+Error failed(const CanLink& link, const char* doing) {
+  return {ErrorCode::io, link.name + ": " + doing + ": " + std::strerror(errno)};
+}
+
+Result<void> open_on(const Socket& socket, const CanLink& link) {
+  if (socket.handle() < 0) return failed(link, "no CAN socket");
+  const can_err_mask_t every_error = CAN_ERR_MASK;
+  const int on = 1;
+  setsockopt(socket.handle(), SOL_CAN_RAW, CAN_RAW_ERR_FILTER, &every_error, sizeof every_error);
+  setsockopt(socket.handle(), SOL_CAN_RAW, CAN_RAW_FD_FRAMES, &on, sizeof on);
+  sockaddr_can address{};
+  address.can_family = AF_CAN;
+  address.can_ifindex = static_cast<int>(link.index);
+  if (bind(socket.handle(), reinterpret_cast<const sockaddr*>(&address), sizeof address) != 0) {
+    return failed(link, "cannot listen");
+  }
+  return {};
+}
+
+void hear(const canfd_frame& raw, Clock::time_point start, Listening& heard) {
+  Frame frame;
+  frame.id = {raw.can_id};
+  frame.length = std::min<std::uint8_t>(raw.len, CANFD_MAX_DLEN);
+  std::copy_n(raw.data, frame.length, frame.payload.begin());
+  frame.t_ns = std::chrono::duration_cast<std::chrono::nanoseconds>(Clock::now() - start).count();
+  heard.add(frame);
+}
+
+}  // namespace
+
+Result<Listening> listen_to(const CanLink& link, std::uint32_t bit_rate,
+                            std::chrono::milliseconds how_long) {
+  const Socket socket;
+  if (auto opened = open_on(socket, link); !opened) return opened.error();
+  Listening heard(bit_rate);
+  const auto start = Clock::now();
+  const auto end = start + how_long;
+  for (auto now = start; now < end; now = Clock::now()) {
+    const auto left = std::chrono::ceil<std::chrono::milliseconds>(end - now);
+    pollfd waiting{socket.handle(), POLLIN, 0};
+    if (poll(&waiting, 1, static_cast<int>(left.count())) < 0 && errno != EINTR) {
+      return failed(link, "cannot listen");
+    }
+    canfd_frame raw{};
+    ssize_t size = 0;
+    while (Clock::now() < end && (size = read(socket.handle(), &raw, sizeof raw)) > 0) {
+      hear(raw, start, heard);
+      raw = {};
+    }
+    if (size < 0 && errno != EAGAIN && errno != EINTR) return failed(link, "cannot listen");
+    if (heard.frames() >= frames_enough && judge(heard) == BusVerdict::good) break;
+  }
+  return heard;
+}
+
+}  // namespace foundling

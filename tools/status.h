@@ -1,0 +1,10 @@
+// `foundling status`: how the recording of a capture fares.
+#pragma once
+
+#include "tools/command.h"
+
+namespace foundling {
+
+Command status_command();
+
+}  // namespace foundling
