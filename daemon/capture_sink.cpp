@@ -44,7 +44,7 @@ Result<std::unique_ptr<CaptureSink>> CaptureSink::open(const fs::path& path,
   std::unique_ptr<CaptureSink> sink(new CaptureSink(path, policy, info));
   fs::path file = path;
   if (policy.rolls()) {
-    auto present = present_file(path, info.started_utc_ns);
+    auto present = present_file(path);
     if (!present) return present.error();
     file = *present;
   }
@@ -162,8 +162,6 @@ Result<void> CaptureSink::reopen(std::int64_t now_ns) {
 }
 
 Result<void> CaptureSink::roll(std::int64_t now_ns) {
-  SessionInfo clock;
-  start_session_clock(clock);
   const fs::path old_file = file_;
   const std::int64_t old_session = session_, old_from_ns = from_ns_;
   std::optional<CaptureWriter> old = std::exchange(writer_, std::nullopt);
@@ -172,7 +170,7 @@ Result<void> CaptureSink::roll(std::int64_t now_ns) {
     return error;
   };
   const std::uint64_t old_frames = frames_ - frames_before_, old_lost = lost_ - lost_before_;
-  const fs::path file = next_file(path_, clock.started_utc_ns);
+  const fs::path file = next_file(path_);
   if (auto begun = begin(file, now_ns); !begun) return go_back(begun.error());
   // From here on the new file counts, whatever becomes of the old one's last words.
   if (auto carried =

@@ -1,49 +1,32 @@
 #include "daemon/file_policy.h"
 
 #include <algorithm>
-#include <array>
-#include <cctype>
-#include <ctime>
+#include <charconv>
 
 namespace foundling {
 namespace {
 
-constexpr std::string_view stamp_form = "00000000T000000Z";  // 0 stands for any digit
-
-bool is_stamp(std::string_view text) {
-  if (text.size() < stamp_form.size()) return false;
-  for (std::size_t i = 0; i < stamp_form.size(); ++i) {
-    const bool digit = std::isdigit(static_cast<unsigned char>(text[i])) != 0;
-    if (stamp_form[i] == '0' ? !digit : text[i] != stamp_form[i]) return false;
-  }
-  const std::string_view rest = text.substr(stamp_form.size());
-  return rest.empty() || (rest.size() > 1 && rest.front() == '-' &&
-                          std::ranges::all_of(rest.substr(1), [](unsigned char c) {
-                            return std::isdigit(c) != 0;
-                          }));
-}
+constexpr std::size_t least_digits = 6;
 
 }  // namespace
 
-std::filesystem::path rolled_path(const std::filesystem::path& base, std::int64_t utc_ns,
-                                  int attempt) {
-  const auto seconds = static_cast<std::time_t>(utc_ns / 1'000'000'000);
-  std::tm parts{};
-  gmtime_r(&seconds, &parts);
-  std::array<char, 40> stamp{};
-  std::strftime(stamp.data(), stamp.size(), "%Y%m%dT%H%M%SZ", &parts);
-  std::string name = base.stem().string() + '-' + stamp.data();
-  if (attempt > 0) name += '-' + std::to_string(attempt);
-  return base.parent_path() / (name + base.extension().string());
+std::filesystem::path rolled_path(const std::filesystem::path& base, std::uint64_t number) {
+  std::string digits = std::to_string(number);
+  digits.insert(0, least_digits - std::min(least_digits, digits.size()), '0');
+  return base.parent_path() / (base.stem().string() + '-' + digits + base.extension().string());
 }
 
-bool is_rolled_name(const std::filesystem::path& base, std::string_view name) {
+std::optional<std::uint64_t> rolled_number(const std::filesystem::path& base,
+                                           std::string_view name) {
   const std::string start = base.stem().string() + '-';
-  const std::string end = base.extension().string();
-  if (name.size() < start.size() + end.size() || !name.starts_with(start) || !name.ends_with(end)) {
-    return false;
-  }
-  return is_stamp(name.substr(start.size(), name.size() - start.size() - end.size()));
+  if (!name.starts_with(start)) return {};
+  std::uint64_t number = 0;
+  const char* const digits = name.data() + start.size();
+  const auto read = std::from_chars(digits, name.data() + name.size(), number);
+  // Written back it must be the same: no other spelling is ours.
+  if (read.ec != std::errc() || number == 0) return {};
+  if (rolled_path(base, number).filename().string() != name) return {};
+  return number;
 }
 
 }  // namespace foundling

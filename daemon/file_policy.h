@@ -1,10 +1,11 @@
 // When a recording goes on in a new file, how many old ones stay, and how much of the disk is left
-// alone. And the names of rolled files: NAME-YYYYMMDDTHHMMSSZ.capture beside NAME.capture, which is
-// then a link to the present one. Pure.
+// alone. And the names of rolled files: NAME-000001.capture and so on beside NAME.capture, which is
+// then a link to the present one. Numbers, for a clock that is set back would mix up times. Pure.
 #pragma once
 
 #include <cstdint>
 #include <filesystem>
+#include <optional>
 #include <string>
 #include <string_view>
 
@@ -23,10 +24,11 @@ struct FilePolicy {
   }
 };
 
-// The name of a file that begins at this time; `attempt` > 0 where that one is taken.
+// The n-th file of a recording, n from 1.
 [[nodiscard]] std::filesystem::path rolled_path(const std::filesystem::path& base,
-                                                std::int64_t utc_ns, int attempt);
-// Whether `name` (without folder) is one that rolled_path makes for this base.
-[[nodiscard]] bool is_rolled_name(const std::filesystem::path& base, std::string_view name);
+                                                std::uint64_t number);
+// The number in `name` (without folder), if it is one that rolled_path makes for this base.
+[[nodiscard]] std::optional<std::uint64_t> rolled_number(const std::filesystem::path& base,
+                                                         std::string_view name);
 
 }  // namespace foundling

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cerrno>
 #include <cstring>
+#include <map>
 #include <system_error>
 
 #include "daemon/file_policy.h"
@@ -29,18 +30,19 @@ bool was_rolled_over(const fs::path& file) {
 
 }  // namespace
 
-fs::path next_file(const fs::path& base, std::int64_t utc_ns) {
-  std::error_code ignored;
-  for (int attempt = 0;; ++attempt) {
-    fs::path file = rolled_path(base, utc_ns, attempt);
-    if (!fs::exists(fs::symlink_status(file, ignored))) return file;
+fs::path next_file(const fs::path& base) {
+  std::uint64_t last = 0;
+  std::error_code failure;
+  for (const auto& entry : fs::directory_iterator(folder_of(base), failure)) {
+    last = std::max(last, rolled_number(base, entry.path().filename().string()).value_or(0));
   }
+  return rolled_path(base, last + 1);
 }
 
-Result<fs::path> present_file(const fs::path& base, std::int64_t utc_ns) {
+Result<fs::path> present_file(const fs::path& base) {
   std::error_code failure;
   const auto status = fs::symlink_status(base, failure);
-  if (!fs::exists(status)) return next_file(base, utc_ns);
+  if (!fs::exists(status)) return next_file(base);
   if (!fs::is_symlink(status)) {
     return Error{ErrorCode::exists,
                  base.string() +
@@ -48,12 +50,12 @@ Result<fs::path> present_file(const fs::path& base, std::int64_t utc_ns) {
                      "name for a link to its present file. Give it another name"};
   }
   const fs::path target = fs::read_symlink(base, failure);
-  if (failure || !is_rolled_name(base, target.filename().string())) {
+  if (failure || !rolled_number(base, target.filename().string())) {
     return Error{ErrorCode::exists, base.string() + ": is a link to " + target.string() +
                                         ", which is no file of this recording; nothing is changed"};
   }
   fs::path file = folder_of(base) / target;
-  if (!fs::exists(file, failure)) return next_file(base, utc_ns);
+  if (!fs::exists(file, failure)) return next_file(base);
   return file;
 }
 
@@ -72,17 +74,17 @@ Result<void> point_to(const fs::path& base, const fs::path& file) {
 std::vector<fs::path> remove_oldest(const fs::path& base, std::size_t keep) {
   std::error_code failure;
   const fs::path present = fs::read_symlink(base, failure).filename();
-  std::vector<fs::path> finished;
+  std::map<std::uint64_t, fs::path> finished;
   for (const auto& entry : fs::directory_iterator(folder_of(base), failure)) {
     const fs::path name = entry.path().filename();
-    if (name != present && is_rolled_name(base, name.string()) && entry.is_regular_file(failure) &&
+    const auto number = rolled_number(base, name.string());
+    if (number && name != present && entry.is_regular_file(failure) &&
         was_rolled_over(entry.path())) {
-      finished.push_back(entry.path());
+      finished.emplace(*number, entry.path());
     }
   }
-  std::ranges::sort(finished);  // the names sort by time
   std::vector<fs::path> removed;
-  for (const fs::path& file : finished) {
+  for (const auto& [number, file] : finished) {
     if (finished.size() - removed.size() + 1 <= keep) break;
     if (!fs::remove(file, failure)) break;
     removed.push_back(file);

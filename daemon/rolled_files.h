@@ -16,10 +16,9 @@ inline constexpr const char* rolled_over_note = "rolled over: the recording goes
 
 // The present file behind `base`, or a new name where there is none yet. An error where `base` is
 // something else than our link.
-Result<std::filesystem::path> present_file(const std::filesystem::path& base, std::int64_t utc_ns);
-// A name that is free, for a file that begins now.
-[[nodiscard]] std::filesystem::path next_file(const std::filesystem::path& base,
-                                              std::int64_t utc_ns);
+Result<std::filesystem::path> present_file(const std::filesystem::path& base);
+// The name after the last one in the folder.
+[[nodiscard]] std::filesystem::path next_file(const std::filesystem::path& base);
 // Makes `base` a link to `file`, in one step.
 Result<void> point_to(const std::filesystem::path& base, const std::filesystem::path& file);
 

@@ -126,15 +126,15 @@ TEST_CASE("keep removes the oldest files that the recorder rolled, and no other"
   const ScratchFolder folder;
   const fs::path name = folder / "tractor.capture";
   // Not ours, whatever they are called: a text, and a capture that was not finished by rolling.
-  std::ofstream(folder / "tractor-20200101T000000Z.capture") << "not a capture";
-  must(must(CaptureWriter::create(folder / "tractor-20200102T000000Z.capture")).close());
+  std::ofstream(folder / "tractor-000001.capture") << "not a capture";
+  must(must(CaptureWriter::create(folder / "tractor-000002.capture")).close());
   std::ofstream(folder / "tractor.signals") << "foundling signals 1\n";
   auto sink = must(CaptureSink::open(name, by_age(2), info()));
   for (int i = 0; i < 60; i += 5) must(sink->store(batch(i * second)));
   const auto files = captures_in(folder);
   CHECK(files.size() == 2 + 2);
-  CHECK(fs::exists(folder / "tractor-20200101T000000Z.capture"));
-  CHECK(fs::exists(folder / "tractor-20200102T000000Z.capture"));
+  CHECK(fs::exists(folder / "tractor-000001.capture"));
+  CHECK(fs::exists(folder / "tractor-000002.capture"));
   CHECK(fs::exists(folder / "tractor.signals"));
 }
 

@@ -4,25 +4,20 @@
 
 namespace foundling {
 
-TEST_CASE("a rolled file is named after the moment it begins") {
-  // date -u -d @1700000000: Tue Nov 14 22:13:20 UTC 2023
-  CHECK(rolled_path("/d/tractor.capture", 1'700'000'000'123'456'789, 0) ==
-        "/d/tractor-20231114T221320Z.capture");
-  CHECK(rolled_path("tractor.capture", 1'700'000'000'000'000'000, 2) ==
-        "tractor-20231114T221320Z-2.capture");
-}
-
-TEST_CASE("only names of that form count as rolled files of a base") {
+TEST_CASE("rolled files are numbered, and only such names count as theirs") {
   const std::filesystem::path base = "/d/tractor.capture";
-  CHECK(is_rolled_name(base, "tractor-20231114T221320Z.capture"));
-  CHECK(is_rolled_name(base, "tractor-20231114T221320Z-2.capture"));
+  CHECK(rolled_path(base, 1) == "/d/tractor-000001.capture");
+  CHECK(rolled_path("tractor.capture", 1'234'567) == "tractor-1234567.capture");
+  for (const std::uint64_t number : {1ULL, 42ULL, 999'999ULL, 1'000'000ULL}) {
+    CHECK(rolled_number(base, rolled_path(base, number).filename().string()) == number);
+  }
   for (const char* name :
-       {"tractor.capture", "tractor-1.capture", "tractor-20231114T221320Z.capture-wal",
-        "tractor-20231114T221320Z.signals", "tractors-20231114T221320Z.capture",
-        "tractor-20231114T221320.capture", "tractor-20231114T221320Z-.capture",
-        "tractor-20231114T221320Z-copy.capture", "tractor-.capture", "-.capture", ""}) {
+       {"tractor.capture", "tractor-1.capture", "tractor-000000.capture",
+        "tractor-000001.capture-wal", "tractor-000001.signals", "tractors-000001.capture",
+        "tractor-0000001.capture", "tractor-000001-copy.capture", "tractor-+00001.capture",
+        "tractor-99999999999999999999999.capture", "tractor-.capture", "-.capture", ""}) {
     CAPTURE(name);
-    CHECK_FALSE(is_rolled_name(base, name));
+    CHECK_FALSE(rolled_number(base, name));
   }
 }
 
