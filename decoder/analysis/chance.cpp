@@ -53,7 +53,7 @@ double chance_of(std::span<const Stream> streams, const ChannelSearch& found, do
   std::vector<bool> better(redrawn.size(), false);
   for (const Stream& stream : streams) {
     Moments m = row_means(stream, found.rows, found.delay_ns);
-    if (m.rows.size() < 4 || m.bits.empty()) continue;
+    if (!covers(m, found.rows) || m.bits.empty()) continue;
     for (std::size_t k = 0; k < redrawn.size(); ++k) {
       if (better[k]) continue;
       std::vector<double> x;

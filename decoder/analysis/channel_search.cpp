@@ -21,7 +21,7 @@ std::vector<Neighbourhood> neighbourhoods(std::span<const Stream> streams, const
   std::vector<Neighbourhood> all;
   for (std::size_t s = 0; s < streams.size(); ++s) {
     Moments m = row_means(streams[s], set, delay_ns);
-    if (m.rows.size() < 4 || m.bits.empty()) continue;
+    if (!covers(m, set) || m.bits.empty()) continue;
     const std::vector<double> x = centred_x(m, set);
     const double x_variance = variance(x);
     if (!(x_variance > 0)) continue;

@@ -72,6 +72,10 @@ void make_covariance(Moments& m) {
   covariance /= static_cast<double>(m.rows.size());
 }
 
+bool covers(const Moments& m, const RowSet& set) {
+  return m.rows.size() >= 5 && m.rows.size() * 4 >= set.rows.size();
+}
+
 std::vector<double> centred_x(const Moments& m, const RowSet& set) {
   std::vector<double> x;
   for (const std::size_t i : m.rows) x.push_back(set.rows[i].x);
