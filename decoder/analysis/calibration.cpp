@@ -3,24 +3,16 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <numbers>
 #include <numeric>
 
 namespace foundling {
 namespace {
 
-// Variance of the rounding error that is left in a long mean, the noise being `noise` LSB: a quiet
-// field keeps it all, a noisy one dithers it away (first harmonic of the sawtooth).
-double rounding_variance(double noise) {
-  const double pi = std::numbers::pi;
-  const double dithered = std::exp(-4 * pi * pi * noise * noise) / (2 * pi * pi);
-  return noise < 0.1 ? 1.0 / 12 : std::min(1.0 / 12, dithered * 1.65);
-}
-
 struct Plateau {
   double raw = 0;
   double x = 0;
   double u = 0;
+  double unrest = 0;
   double frames = 0;
 };
 
@@ -33,12 +25,14 @@ std::vector<Plateau> plateaus_of(const RowSet& set, std::span<const double> raw,
     const auto n = static_cast<double>(frames_a_row[i]);
     p.raw += raw[i] * n;
     p.frames += n;
-    p.x = set.rows[i].x;
+    p.x += set.rows[i].x * n;  // a low-pass makes it differ from row to row
     p.u = set.rows[i].u;
+    p.unrest = set.rows[i].unrest;
   }
   std::vector<Plateau> plateaus;
   for (auto& [number, p] : by_number) {
     p.raw /= p.frames;
+    p.x /= p.frames;
     plateaus.push_back(p);
   }
   std::sort(plateaus.begin(), plateaus.end(),
@@ -46,10 +40,15 @@ std::vector<Plateau> plateaus_of(const RowSet& set, std::span<const double> raw,
   return plateaus;
 }
 
-// Plateaus at the same level share their rounding error: they are one point.
-std::vector<LevelPoint> levels_of(const std::vector<Plateau>& plateaus, double noise, double near,
-                                  double step) {
+// Plateaus at the same level share their rounding error: they are one point. A channel that moves
+// all the time is rounded anew in every frame.
+std::vector<LevelPoint> levels_of(const std::vector<Plateau>& plateaus, const Ripple& ripple,
+                                  double near, double step, ChannelKind kind) {
   std::vector<LevelPoint> levels;
+  const double rounding = kind == ChannelKind::hold && step > 0
+                              ? step * step * rounding_variance(ripple.noise / step)
+                              : 0;
+  const double scatter = ripple.output * ripple.output / ripple.independent;
   std::size_t i = 0;
   while (i < plateaus.size()) {
     std::size_t end = i + 1;
@@ -61,9 +60,10 @@ std::vector<LevelPoint> levels_of(const std::vector<Plateau>& plateaus, double n
       level.raw += plateaus[k].raw / n;
       level.x += plateaus[k].x / n;
       level.x_variance += plateaus[k].u * plateaus[k].u / (n * n);
+      level.unrest += plateaus[k].unrest / n;
       frames += plateaus[k].frames;
     }
-    level.raw_variance = step * step * rounding_variance(noise) + noise * noise / frames;
+    level.raw_variance = rounding + scatter / frames;
     level.plateaus = static_cast<int>(end - i);
     levels.push_back(level);
     i = end;
@@ -71,31 +71,20 @@ std::vector<LevelPoint> levels_of(const std::vector<Plateau>& plateaus, double n
   return levels;
 }
 
-// Successive errors of a sampled channel are not independent: the share of readings that count
-// (Bartlett's formula with the first autocorrelation; Pyper & Peterman 1998).
-double independent_share(std::span<const double> residuals_in_time) {
-  double square = 0;
-  double product = 0;
-  for (std::size_t i = 0; i < residuals_in_time.size(); ++i) {
-    square += residuals_in_time[i] * residuals_in_time[i];
-    if (i > 0) product += residuals_in_time[i] * residuals_in_time[i - 1];
-  }
-  if (square <= 0) return 1;
-  const double r = std::clamp(product / square, 0.0, 0.98);
-  return (1 - r) / (1 + r);
-}
+// What the stated errors do not account for: a variance of every level (raw, LSB squared), and an
+// error in proportion to how restless the channel was then.
+struct Unstated {
+  double extra = 0;
+  double of_unrest = 0;
+};
 
-}  // namespace
-
-namespace {
-
-// Points for York's line, `extra` being the variance (raw, LSB squared) that the stated errors do
-// not account for.
-std::vector<Point> points_of(const std::vector<LevelPoint>& levels, double extra) {
+std::vector<Point> points_of(const std::vector<LevelPoint>& levels, const Unstated& unstated) {
   std::vector<Point> points;
   for (const LevelPoint& level : levels) {
     if (level.outlier) continue;
-    const double sx = std::sqrt(std::max(level.raw_variance, 1e-12) + extra);
+    const double wander = unstated.of_unrest * level.unrest;
+    const double sx =
+        std::sqrt(std::max(level.raw_variance, 1e-12) + unstated.extra + wander * wander);
     points.push_back({level.raw, level.x, sx, std::sqrt(level.x_variance)});
   }
   return points;
@@ -103,18 +92,52 @@ std::vector<Point> points_of(const std::vector<LevelPoint>& levels, double extra
 
 // The line, with the least extra variance that makes the levels scatter as their errors say
 // (R. C. Paule, J. Mandel, J. Res. NBS 87 (1982) 377): so no level counts for more than it knows.
-LineFit fit_levels(const std::vector<LevelPoint>& levels) {
-  LineFit fit = fit_york(points_of(levels, 0));
+LineFit fit_with_extra(const std::vector<LevelPoint>& levels, Unstated& unstated) {
+  unstated.extra = 0;
+  LineFit fit = fit_york(points_of(levels, unstated));
   if (fit.reduced_chi2 <= 1 || levels.size() < 3) return fit;
   double low = 0;
   double high = 1e-6;
-  while (fit_york(points_of(levels, high)).reduced_chi2 > 1 && high < 1e12) high *= 8;
+  const auto too_tight = [&](double extra) {
+    unstated.extra = extra;
+    fit = fit_york(points_of(levels, unstated));
+    return fit.reduced_chi2 > 1;
+  };
+  while (too_tight(high) && high < 1e12) high *= 8;
   for (int round = 0; round < 40; ++round) {
     const double middle = (low + high) / 2;
-    fit = fit_york(points_of(levels, middle));
-    (fit.reduced_chi2 > 1 ? low : high) = middle;
+    (too_tight(middle) ? low : high) = middle;
   }
   return fit;
+}
+
+double log_likelihood(const std::vector<LevelPoint>& levels, const Unstated& unstated,
+                      const LineFit& fit) {
+  double sum = 0;
+  for (const Point& p : points_of(levels, unstated)) {
+    const double variance = p.sy * p.sy + fit.slope * fit.slope * p.sx * p.sx;
+    const double r = p.y - fit.intercept - fit.slope * p.x;
+    sum -= 0.5 * (std::log(variance) + r * r / variance);
+  }
+  return sum;
+}
+
+// A moving channel is known at its readings only, and a board that lags sees what lay between them:
+// readings in restless times count less, by as much as makes all of them likeliest.
+LineFit fit_levels(const std::vector<LevelPoint>& levels, ChannelKind kind, Unstated& unstated) {
+  LineFit best = fit_with_extra(levels, unstated);
+  if (kind == ChannelKind::hold) return best;
+  double most = log_likelihood(levels, unstated, best);
+  for (double share = 0.01; share < 1; share *= 2) {
+    Unstated tried{0, share};
+    const LineFit fit = fit_with_extra(levels, tried);
+    const double likelihood = log_likelihood(levels, tried, fit);
+    if (likelihood <= most) continue;
+    most = likelihood;
+    best = fit;
+    unstated = tried;
+  }
+  return best;
 }
 
 double median(std::vector<double> values) {
@@ -168,10 +191,9 @@ void mark_outliers(std::vector<LevelPoint>& levels, double step) {
 
 }  // namespace
 
-Calibration calibrate(const RowSet& set, std::span<const double> raw, double noise,
+Calibration calibrate(const RowSet& set, std::span<const double> raw, const Ripple& ripple,
                       std::span<const std::size_t> frames_a_row, double step) {
   Calibration out;
-  out.noise = noise;
   const std::vector<Plateau> plateaus = plateaus_of(set, raw, frames_a_row);
   if (plateaus.size() < 2) return out;
   std::vector<double> xs;
@@ -180,71 +202,60 @@ Calibration calibrate(const RowSet& set, std::span<const double> raw, double noi
     xs.push_back(p.x);
     raws.push_back(p.raw);
   }
-  const double lsb =
-      step > 0 ? std::abs(fit_line(raws, xs).slope) : 5e-4 * (xs.back() - xs.front());
-  out.levels = levels_of(plateaus, noise, set.kind == ChannelKind::sample ? -1 : 0.2 * lsb, step);
+  const double slope = std::abs(fit_line(raws, xs).slope);
+  const double lsb = step > 0 ? slope : 5e-4 * (xs.back() - xs.front());
+  out.levels = levels_of(plateaus, ripple, set.kind == ChannelKind::sample ? -1 : 0.2 * lsb,
+                         step, set.kind);
   if (out.levels.size() < 3) return out;
+  for (LevelPoint& level : out.levels) level.unrest /= slope;
   if (set.kind == ChannelKind::hold) mark_outliers(out.levels, step);
-  out.line = fit_levels(out.levels);
+  Unstated unstated;
+  out.line = fit_levels(out.levels, set.kind, unstated);
 
   const double scale = out.line.slope;
   const double range = xs.back() - xs.front();
   double squares = 0;
-  double chi2 = 0;
+  double misfit = 0;
   double n = 0;
   for (const LevelPoint& level : out.levels) {
     if (level.outlier) continue;
     const double r = level.x - out.line.intercept - scale * level.raw;
     squares += r * r;
-    chi2 += r * r /
-            (scale * scale * std::max(level.raw_variance, 0.02 * step) + level.x_variance +
+    misfit += r * r /
+              (scale * scale * std::max(level.raw_variance, 0.02 * step) + level.x_variance +
              1e-6 * range * range);
     n += 1;
   }
   out.residual_rms = std::sqrt(squares / n);
-  out.misfit = chi2 / std::max(1.0, n - 2);
+  out.misfit = misfit / std::max(1.0, n - 2);
 
   double share = 1;
   if (set.kind == ChannelKind::sample) {
     std::vector<double> residuals;
     for (std::size_t i = 0; i < set.rows.size(); ++i) {
-      if (std::isfinite(raw[i])) {
-        residuals.push_back(set.rows[i].x - out.line.intercept - scale * raw[i]);
-      }
+      if (!std::isfinite(raw[i])) continue;
+      const Row& row = set.rows[i];
+      const double wander = unstated.of_unrest * row.unrest / slope;
+      const double raw_variance =
+          ripple.output * ripple.output / static_cast<double>(frames_a_row[i]) + unstated.extra +
+          wander * wander;
+      const double variance = scale * scale * raw_variance + row.u * row.u;
+      residuals.push_back((row.x - out.line.intercept - scale * raw[i]) / std::sqrt(variance));
     }
-    share = independent_share(residuals);
+    // Successive errors are not independent (Bartlett's sum; Pyper & Peterman 1998).
+    share = independent_share(residuals, std::vector<int>(residuals.size(), 0));
   }
-  const double independent = std::max(1.0, share * n - 2);
-  const double widen = student_t(0.95, independent) * std::sqrt(out.line.reduced_chi2 / share);
+  // How far the levels scatter against their stated errors, these taken as `prior` observations of
+  // it: a few levels that happen to lie well do not make the errors smaller.
+  constexpr double prior = 3;
+  const double freedom = std::max(1.0, share * n - 2);
+  const double chi2 = (prior + freedom * out.line.reduced_chi2) / (prior + freedom);
+  const double widen = student_t(0.95, freedom + prior) * std::sqrt(chi2 / share);
   const double d_scale = widen * out.line.slope_se;
   const double d_offset = widen * out.line.intercept_se;
   out.scale = {scale - d_scale, scale + d_scale};
   out.offset = {out.line.intercept - d_offset, out.line.intercept + d_offset};
   return out;
-}
-
-double noise_within_rows(std::span<const double> values, std::span<const int> row_of_value) {
-  std::vector<double> squares;
-  double freedom = 0;
-  for (std::size_t i = 0; i < values.size();) {
-    std::size_t end = i;
-    double sum = 0;
-    for (; end < values.size() && row_of_value[end] == row_of_value[i]; ++end) sum += values[end];
-    const auto n = static_cast<double>(end - i);
-    for (std::size_t k = i; k < end; ++k) {
-      squares.push_back((values[k] - sum / n) * (values[k] - sum / n));
-    }
-    freedom += n - 1;
-    i = end;
-  }
-  if (freedom < 1) return 0;
-  // The largest fiftieth is left out, as a change caught late; of a normal variable's square, 0.89
-  // of the sum lies below its 98 % point.
-  std::sort(squares.begin(), squares.end());
-  const auto kept = static_cast<std::ptrdiff_t>(squares.size() - squares.size() / 50);
-  const double share = squares.size() >= 50 ? 0.89 : 1;
-  return std::sqrt(std::accumulate(squares.begin(), squares.begin() + kept, 0.0) /
-                   (share * freedom));
 }
 
 }  // namespace foundling

@@ -8,6 +8,7 @@
 #include "decoder/analysis/line_fit.h"
 #include "decoder/analysis/moments.h"
 #include "decoder/analysis/proposal.h"
+#include "decoder/analysis/ripple.h"
 
 namespace foundling {
 
@@ -16,6 +17,7 @@ struct LevelPoint {
   double x = 0;
   double raw_variance = 0;  // of that mean: rounding, and ripple over the frames
   double x_variance = 0;    // stated
+  double unrest = 0;        // how far a moving channel moved around then, raw units
   int plateaus = 0;
   bool outlier = false;  // too far off the line to be used
 };
@@ -26,17 +28,13 @@ struct Calibration {
   Interval offset;
   double residual_rms = 0;  // x about the line, over the levels
   double misfit = 0;        // reduced chi-square of the levels, a thousandth of the range granted
-  double noise = 0;         // standard deviation of raw within a plateau, LSB
   std::vector<LevelPoint> levels;
 };
 
-// `raw`: row means of the field (NaN where absent), `noise`: its deviation within a plateau,
-// `step`: what it is rounded to, 1 for an integer and 0 for a float.
-[[nodiscard]] Calibration calibrate(const RowSet& set, std::span<const double> raw, double noise,
+// `raw`: row means of the field (NaN where absent); `step`: what it is rounded to, 1 for an integer
+// and 0 for a float.
+[[nodiscard]] Calibration calibrate(const RowSet& set, std::span<const double> raw,
+                                    const Ripple& ripple,
                                     std::span<const std::size_t> frames_a_row, double step);
-
-// Standard deviation of a field's single frames about their row's mean.
-[[nodiscard]] double noise_within_rows(std::span<const double> values,
-                                       std::span<const int> row_of_value);
 
 }  // namespace foundling

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "decoder/analysis/lagged_rows.h"
+
 namespace foundling {
 namespace {
 
@@ -47,32 +49,45 @@ std::vector<Neighbourhood> neighbourhoods(std::span<const Stream> streams, const
   return best;
 }
 
-// Every row's frames, and the field's deviation within the rows.
+// Every row's mean and frames, and how the frames scatter.
 struct Fit {
   std::vector<double> raw;
   std::vector<std::size_t> frames;
-  double noise = 0;
+  Ripple ripple;
 };
 
-Fit fit_rows(const Stream& stream, const RowSet& set, std::int64_t delay_ns, const Field& field) {
+// A moving channel's field moves too: what is left of its second differences is the scatter.
+double scatter_about_motion(std::span<const double> values) {
+  if (values.size() < 3) return 0;
+  double squares = 0;
+  for (std::size_t i = 2; i < values.size(); ++i) {
+    const double bend = values[i] - 2 * values[i - 1] + values[i - 2];
+    squares += bend * bend;
+  }
+  return std::sqrt(squares / (6 * static_cast<double>(values.size() - 2)));
+}
+
+Fit fit_rows(const Stream& stream, const RowSet& set, std::int64_t delay_ns, const Field& field,
+             double step) {
   Fit fit;
   fit.raw = raw_row_means(stream, set, delay_ns, field.span, field.coding);
+  std::size_t frames = 0;
   for (const Row& row : set.rows) {
     const auto [from, to] = frames_of(stream, row, set.kind, delay_ns);
     fit.frames.push_back(to - from);
+    frames += to - from;
   }
   const CodedFrames coded = coded_frames(stream, set, delay_ns, 20000);
   const std::vector<double> values = coded_values(stream, coded, field.span, field.coding);
-  if (set.kind == ChannelKind::hold) {
-    fit.noise = noise_within_rows(values, coded.plateau);
-  } else if (values.size() > 2) {
-    double squares = 0;
-    for (std::size_t i = 2; i < values.size(); ++i) {
-      const double bend = values[i] - 2 * values[i - 1] + values[i - 2];
-      squares += bend * bend;
-    }
-    fit.noise = std::sqrt(squares / (6 * static_cast<double>(values.size() - 2)));
+  if (set.kind == ChannelKind::sample) {
+    fit.ripple.output = scatter_about_motion(values);
+    return fit;
   }
+  fit.ripple = ripple_of(values, coded.plateau, step);
+  // Thinned frames are less alike than all of them: the number that counts is theirs.
+  const double thinned =
+      static_cast<double>(values.size()) / static_cast<double>(std::max<std::size_t>(frames, 1));
+  fit.ripple.independent *= std::min(1.0, thinned);
   return fit;
 }
 
@@ -114,16 +129,16 @@ double score_of(const RowSet& set, const Calibration& c, const RoundLine& round)
 
 std::optional<Candidate> complete(const Stream& stream, std::size_t index, const RowSet& set,
                                   std::int64_t delay_ns, const Field& field) {
-  const Fit fit = fit_rows(stream, set, delay_ns, field);
+  const double step = field.coding == Coding::ieee754 ? 0 : 1;
+  const Fit fit = fit_rows(stream, set, delay_ns, field, step);
   Candidate candidate;
   candidate.stream = index;
   candidate.field = field;
-  const bool is_float = field.coding == Coding::ieee754;
-  candidate.calibration = calibrate(set, fit.raw, fit.noise, fit.frames, is_float ? 0 : 1);
+  candidate.calibration = calibrate(set, fit.raw, fit.ripple, fit.frames, step);
   if (candidate.calibration.levels.size() < 3) return {};
   candidate.coherence = coherence_of(set, fit.raw, candidate.calibration.line);
   RoundTolerance tolerance;
-  if (is_float) tolerance.zero_lsb = 0;
+  if (step == 0) tolerance.zero_lsb = 0;
   candidate.round = round_line(candidate.calibration, field.span, tolerance);
   candidate.score = score_of(set, candidate.calibration, candidate.round);
   return candidate;
@@ -175,29 +190,25 @@ void take_still_top(const Stream& stream, const RowSet& set, std::int64_t delay_
   }
 }
 
-// The rows as a board with that lag saw them: settled parts only, and of what settling is left the
-// expected share taken into account.
-RowSet lagged_rows(const ChannelSeries& channel, const Lag& lag, double period_s,
-                   std::int64_t end_ns) {
-  RowOptions options;
-  options.skip_s = 6 * lag.time_constant_s + period_s + 0.1;
-  options.skip_share = 0.7;
-  RowSet set = make_rows(channel, end_ns, options);
-  if (set.kind == ChannelKind::sample || lag.time_constant_s <= 0) return set;
-  constexpr int points = 8;
-  std::vector<std::int64_t> times;
-  for (const Row& row : set.rows) {
-    for (int k = 0; k < points; ++k) {
-      times.push_back(row.from_ns + (row.to_ns - row.from_ns) * (2 * k + 1) / (2 * points));
-    }
-  }
-  const std::vector<double> x = lagged(channel, Lag{0, lag.time_constant_s, 0}, times);
-  for (std::size_t i = 0; i < set.rows.size(); ++i) {
-    double sum = 0;
-    for (std::size_t k = 0; k < points; ++k) sum += x[i * points + k];
-    if (std::isfinite(sum)) set.rows[i].x = sum / points;
-  }
-  return set;
+// A time constant is known only so well, and the line turns with it: a second line a standard error
+// beside the best shows by how much.
+void widen_by_lag(const Stream& stream, const ChannelSeries& channel, std::int64_t end_ns,
+                  Candidate& candidate) {
+  const double error = candidate.lag.time_constant_se;
+  if (!(error > 0)) return;
+  const Lag beside{candidate.lag.delay_s - error, candidate.lag.time_constant_s + error};
+  const RowSet rows = lagged_rows(stream, channel, beside, end_ns);
+  const auto other = complete(stream, candidate.stream, rows,
+                              static_cast<std::int64_t>(beside.delay_s * 1e9), candidate.field);
+  if (!other) return;
+  const auto widen = [](Interval& interval, double change) {
+    const double middle = (interval.low + interval.high) / 2;
+    const double half = std::hypot((interval.high - interval.low) / 2, 1.96 * change);
+    interval = {middle - half, middle + half};
+  };
+  Calibration& c = candidate.calibration;
+  widen(c.scale, other->calibration.line.slope - c.line.slope);
+  widen(c.offset, other->calibration.line.intercept - c.line.intercept);
 }
 
 // The better of both byte orders around a neighbourhood.
@@ -290,7 +301,7 @@ ChannelSearch search_channel(std::span<const Stream> streams, const ChannelSerie
   const Candidate& first = search.candidates.front();
   const Lag lag = fit_lag(streams[first.stream], channel, first.field.span, first.field.coding);
   search.delay_ns = static_cast<std::int64_t>(lag.delay_s * 1e9);
-  search.rows = lagged_rows(channel, lag, streams[first.stream].period_s, end_ns);
+  search.rows = lagged_rows(streams[first.stream], channel, lag, end_ns);
   search.candidates = refine_all(streams, search.rows, search.delay_ns,
                                  neighbourhoods(streams, search.rows, search.delay_ns));
   // Each field has a lag of its own: its line is fitted on rows read with that.
@@ -298,13 +309,14 @@ ChannelSearch search_channel(std::span<const Stream> streams, const ChannelSerie
     const Stream& stream = streams[c.stream];
     const Lag own = fit_lag(stream, channel, c.field.span, c.field.coding);
     const auto own_delay_ns = static_cast<std::int64_t>(own.delay_s * 1e9);
-    const RowSet own_rows = lagged_rows(channel, own, stream.period_s, end_ns);
+    const RowSet own_rows = lagged_rows(stream, channel, own, end_ns);
     if (auto better = complete(stream, c.stream, own_rows, own_delay_ns, c.field)) {
       better->field.r2 = c.field.r2;
       c = std::move(*better);
     }
     c.lag = own;
     take_still_top(stream, own_rows, own_delay_ns, c);
+    widen_by_lag(stream, channel, end_ns, c);
   }
   std::stable_sort(search.candidates.begin(), search.candidates.end(),
                    [](const Candidate& a, const Candidate& b) { return a.score > b.score; });

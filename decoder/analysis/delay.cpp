@@ -5,6 +5,7 @@
 #include <limits>
 
 #include "decoder/analysis/line_fit.h"
+#include "decoder/analysis/ripple.h"
 
 namespace foundling {
 namespace {
@@ -50,7 +51,12 @@ Track track_of(const Stream& stream, const Span& span, Coding coding) {
   return track;
 }
 
-double r2_at(const ChannelSeries& channel, const Lag& lag, const Track& track) {
+struct LagFit {
+  double r2 = 0;
+  std::vector<double> residuals;
+};
+
+LagFit fit_at(const ChannelSeries& channel, const Lag& lag, const Track& track) {
   const std::vector<double> x = lagged(channel, lag, track.times);
   std::vector<double> xs;
   std::vector<double> ys;
@@ -59,9 +65,32 @@ double r2_at(const ChannelSeries& channel, const Lag& lag, const Track& track) {
     xs.push_back(x[i]);
     ys.push_back(track.raw[i]);
   }
-  if (xs.size() < 8) return 0;
-  const double r2 = fit_line(xs, ys).r2;
-  return std::isfinite(r2) ? r2 : 0;
+  if (xs.size() < 8) return {};
+  const LineFit line = fit_line(xs, ys);
+  if (!std::isfinite(line.r2)) return {};
+  for (std::size_t i = 0; i < xs.size(); ++i) ys[i] -= line.intercept + line.slope * xs[i];
+  return {line.r2, std::move(ys)};
+}
+
+double r2_at(const ChannelSeries& channel, const Lag& lag, const Track& track) {
+  return fit_at(channel, lag, track).r2;
+}
+
+// From how fast the squared residuals grow on both sides of the best time constant, and how many of
+// the residuals are independent.
+double error_of_time_constant(const ChannelSeries& channel, const Lag& best, const Track& track) {
+  const LagFit fit = fit_at(channel, best, track);
+  const std::vector<int> one_row(fit.residuals.size(), 0);
+  const double independent =
+      static_cast<double>(fit.residuals.size()) * independent_share(fit.residuals, one_row);
+  const double step = 0.1 * best.time_constant_s;
+  double growth = 0;
+  for (const double side : {-step, step}) {
+    const Lag beside{best.delay_s - side, best.time_constant_s + side};
+    growth += (fit.r2 - r2_at(channel, beside, track)) / (1 - fit.r2) / 2;
+  }
+  if (!(growth > 0) || !(independent > 1)) return best.time_constant_s / 2;
+  return std::min(best.time_constant_s / 2, step / std::sqrt(growth * independent));
 }
 
 // Narrows a bracket around the best value of one coordinate by thirds.
@@ -118,36 +147,45 @@ std::vector<double> lagged(const ChannelSeries& channel, const Lag& lag,
 Lag fit_lag(const Stream& stream, const ChannelSeries& channel, const Span& span, Coding coding) {
   const Track track = track_of(stream, span, coding);
   const auto score = [&](double delay, double tau) {
-    return r2_at(channel, Lag{delay, tau, 0}, track);
+    return r2_at(channel, Lag{delay, tau}, track);
   };
-  Lag best{0, 0, score(0, 0)};
+  Lag best{0, 0, 0, score(0, 0)};
   const auto keep = [&](double delay, double tau) {
     const double r2 = score(delay, tau);
-    if (r2 > best.r2) best = {delay, tau, r2};
+    if (r2 > best.r2) best = {delay, tau, 0, r2};
   };
   for (int i = -2; i <= 20; ++i) keep(0.25 * i, 0);
   const double coarse = best.delay_s;
   best.delay_s = narrow(std::max(-0.5, coarse - 0.25), std::min(5.0, coarse + 0.25), 0.002,
                         [&](double d) { return score(d, 0); });
   best.r2 = score(best.delay_s, 0);
-  // A low-pass must explain visibly more than the delay alone, or it is not claimed.
-  Lag slow = best;
-  for (const double tau : {0.1, 0.2, 0.5, 1.0, 2.0, 4.0}) {
-    for (const double delay : {best.delay_s, best.delay_s - tau, best.delay_s - tau / 2}) {
-      if (delay < -0.5) continue;
-      const double r2 = score(delay, tau);
-      if (r2 > slow.r2) slow = {delay, tau, r2};
+  // A low-pass must explain visibly more than the delay alone, or it is not claimed. What the frames
+  // fix best is the sum of both, so they are narrowed down as that sum and the share of the low-pass.
+  const auto of_total = [&](double total, double tau) { return score(total - tau, tau); };
+  double total = best.delay_s;
+  double tau = 0;
+  double most = best.r2;
+  for (const double tried : {0.1, 0.2, 0.5, 1.0, 2.0, 4.0}) {
+    for (const double sum : {best.delay_s, best.delay_s + tried / 2, best.delay_s + tried}) {
+      const double r2 = of_total(sum, tried);
+      if (sum - tried < -0.5 || r2 <= most) continue;
+      total = sum;
+      tau = tried;
+      most = r2;
     }
   }
-  if (slow.time_constant_s > 0) {
-    for (int round = 0; round < 3; ++round) {
-      slow.delay_s = narrow(std::max(-0.5, slow.delay_s - 0.2), slow.delay_s + 0.2, 0.002,
-                            [&](double d) { return score(d, slow.time_constant_s); });
-      slow.time_constant_s = narrow(slow.time_constant_s / 2, slow.time_constant_s * 2, 0.005,
-                                    [&](double tau) { return score(slow.delay_s, tau); });
-    }
-    slow.r2 = score(slow.delay_s, slow.time_constant_s);
-    if (1 - slow.r2 < 0.9 * (1 - best.r2)) best = slow;
+  if (tau == 0) return best;
+  for (int round = 0; round < 4; ++round) {
+    const double reach = round == 0 ? 0.3 : 0.1;
+    total = narrow(std::max(tau - 0.5, total - reach), total + reach, 0.002,
+                   [&](double sum) { return of_total(sum, tau); });
+    tau = narrow(tau / 2, std::min(tau * 2, total + 0.5), 0.004,
+                 [&](double tried) { return of_total(total, tried); });
+  }
+  Lag slow{total - tau, tau, 0, of_total(total, tau)};
+  if (1 - slow.r2 < 0.97 * (1 - best.r2)) {
+    slow.time_constant_se = error_of_time_constant(channel, slow, track);
+    best = slow;
   }
   return best;
 }

@@ -60,7 +60,7 @@ void add_hold_rows(RowSet& set, const std::vector<Plateau>& plateaus, const RowO
     const std::int64_t step = (length - skip - tail) / pieces;
     for (std::int64_t k = 0; k < pieces; ++k) {
       const std::int64_t from = p.from_ns + skip + k * step;
-      set.rows.push_back({from, from + step, p.x, p.u, static_cast<int>(i)});
+      set.rows.push_back({from, from + step, p.x, p.u, 0, static_cast<int>(i)});
     }
   }
 }
@@ -77,7 +77,7 @@ void add_sample_rows(RowSet& set, const ChannelSeries& channel, const RowOptions
     const Reading& r = channel.readings[i];
     if (!std::isfinite(r.value)) continue;
     set.rows.push_back({r.t_ns - interval / 2, r.t_ns + interval / 2, r.value,
-                        stated(r.uncertainty), set.plateaus++});
+                        stated(r.uncertainty), 0, set.plateaus++});
   }
 }
 
