@@ -9,21 +9,13 @@
 
 #include "decoder/analysis/line_fit.h"
 #include "decoder/analysis/moments.h"
+#include "decoder/analysis/predictor.h"
+#include "decoder/analysis/repetition.h"
 
 namespace foundling {
 namespace {
 
 constexpr double log2_e = 1.4426950408889634;
-
-// Bits for an integer v under a rounded normal of that mean and deviation, with a thin flat tail so
-// that a single outlier costs some 15 bits and not everything.
-double rounded_normal_cost(double v, double mean, double sd, double range) {
-  const double scale = 1 / (sd * std::sqrt(2.0));
-  const double body =
-      0.5 * (std::erf((v + 0.5 - mean) * scale) - std::erf((v - 0.5 - mean) * scale));
-  constexpr double tail = 1e-4;
-  return -std::log(body * (1 - tail) + tail / (range + 1)) * log2_e;
-}
 
 struct Levels {               // one entry a plateau, in order
   std::vector<double> mean;   // of the raw values
@@ -51,10 +43,13 @@ Levels levels_of(std::span<const double> raw, const CodedFrames& frames) {
 // Variance of a single value about its level, from the steps between neighbours on one plateau, so
 // that a level which creeps counts little. The largest fiftieth of the steps is left out: something
 // else happened there.
-double step_noise(std::span<const double> raw, const CodedFrames& frames, double slope) {
+// `only_changes`: of values that differ from the last, for boards that measure now and then.
+double step_noise(std::span<const double> raw, const CodedFrames& frames, double slope,
+                  bool only_changes) {
   std::vector<double> squares;
   for (std::size_t i = 1; i < raw.size(); ++i) {
     if (frames.plateau[i] != frames.plateau[i - 1]) continue;
+    if (only_changes && raw[i] == raw[i - 1]) continue;
     const double step = (raw[i] - raw[i - 1]) - slope * (frames.x[i] - frames.x[i - 1]);
     squares.push_back(step * step);
   }
@@ -68,121 +63,17 @@ double step_noise(std::span<const double> raw, const CodedFrames& frames, double
   return sum / (0.89 * 2 * static_cast<double>(squares.size()));
 }
 
-// How single values move about their level.
-struct Motion {
-  double memory;  // share of the last value's deviation that is still there (AR(1))
-  double wander;  // variance by which the level itself moves from frame to frame, in noise units
-  bool repeats;   // the board measures less often than it sends: values come more than once
-};
-
-constexpr std::array<Motion, 9> motions{{{0, 0, false},
-                                         {0, 0.003, false},
-                                         {0, 0.05, false},
-                                         {0, 0.7, false},
-                                         {0.4, 0.001, false},
-                                         {0.75, 0.001, false},
-                                         {0.9, 0.001, false},
-                                         {0, 0.001, true},
-                                         {0, 0.05, true}}};
-
-// Adaptive odds (Krichevsky-Trofimov) that a value is the last one once more, by how many frames
-// it has been there. A board that measures every k frames gives itself away at once.
-class Repetition {
- public:
-  [[nodiscard]] double odds() const { return same_[age_] / (same_[age_] + other_[age_]); }
-  void learn(bool same) {
-    (same ? same_ : other_)[age_] += 1;
-    age_ = same ? std::min<std::size_t>(age_ + 1, ages - 1) : 0;
-  }
-  void begin() { age_ = ages - 1; }
-
- private:
-  static constexpr std::size_t ages = 8;
-  std::array<double, ages> same_{{.5, .5, .5, .5, .5, .5, .5, .5}};
-  std::array<double, ages> other_{{.5, .5, .5, .5, .5, .5, .5, .5}};
-  std::size_t age_ = ages - 1;
-};
-
-struct Prediction {
-  LineFit line;
-  double noise = 0;  // variance, from the steps
-  double range = 0;
-  bool follows_x = true;  // else the level at a plateau's start is the last one, give or take
-  double start = 0.02;    // variance of the level at a plateau's start about what is expected
-};
-
-double predictor_cost(std::span<const double> raw, const CodedFrames& frames,
-                      const Prediction& given, const Motion& motion) {
-  const LineFit& line = given.line;
-  const double marginal = given.noise / (1 - motion.memory);  // steps of an AR(1) are smaller
-  const double fresh = given.noise * (1 + motion.memory);
-  double cost = 0;
-  double level = 0;
-  double doubt = 0;
-  double deviation = 0;
-  Repetition repetition;
-  for (std::size_t i = 0; i < raw.size(); ++i) {
-    const bool begins = i == 0 || frames.plateau[i] != frames.plateau[i - 1];
-    if (begins) {
-      if (i == 0 || given.follows_x) level = line.intercept + line.slope * frames.x[i];
-      doubt = given.start;
-      deviation = 0;
-    } else {
-      // A sampled channel moves within its one long plateau: the level moves along with the line.
-      level += line.slope * (frames.x[i] - frames.x[i - 1]);
-      doubt += motion.wander * given.noise;
-    }
-    const double spread = begins ? marginal : fresh;
-    const double lean = (1 - motion.memory) * (1 - motion.memory);
-    const double mean = level + motion.memory * deviation;
-    const double sd = std::sqrt(spread + lean * doubt);
-    if (!motion.repeats || begins) {
-      cost += rounded_normal_cost(raw[i], mean, sd, given.range);
-      repetition.begin();
-    } else {
-      const bool same = raw[i] == raw[i - 1];
-      const double odds = repetition.odds();
-      repetition.learn(same);
-      if (same) {
-        cost -= std::log(odds) * log2_e;
-        continue;  // nothing new was measured
-      }
-      // Known to be another value than the last: that one's share goes to the rest.
-      const double last = std::exp2(-rounded_normal_cost(raw[i - 1], mean, sd, given.range));
-      cost += rounded_normal_cost(raw[i], mean, sd, given.range) +
-              std::log((1 - std::min(last, 0.999)) / (1 - odds)) * log2_e;
-    }
-    const double gain =
-        doubt / (doubt + marginal * (1 + motion.memory) / (1 - motion.memory) + 1.0 / 12);
-    level += gain * (raw[i] - level);
-    doubt *= 1 - gain;
-    deviation = raw[i] - level;
-  }
-  return cost;
-}
-
-// The best two motions on a stretch of the frames are tried on all of them.
-double cheapest(std::span<const double> raw, const CodedFrames& frames, const Prediction& given) {
-  constexpr std::size_t stretch = 600;
-  std::array<std::pair<double, std::size_t>, motions.size()> screened;
-  for (std::size_t i = 0; i < motions.size(); ++i) {
-    screened[i] = {
-        predictor_cost(raw.first(std::min(stretch, raw.size())), frames, given, motions[i]), i};
-  }
-  std::sort(screened.begin(), screened.end());
-  if (raw.size() <= stretch) return screened[0].first;
-  return std::min(predictor_cost(raw, frames, given, motions[screened[0].second]),
-                  predictor_cost(raw, frames, given, motions[screened[1].second]));
-}
-
 double range_of(std::span<const double> raw) {
   const auto [least, most] = std::minmax_element(raw.begin(), raw.end());
   return *most - *least;
 }
 
 // Rounding is in the cost already (Sheppard's correction); a quiet field keeps a little noise.
-double noise_of(std::span<const double> raw, const CodedFrames& frames, double slope) {
-  return std::max(step_noise(raw, frames, slope) - 1.0 / 12, 0.01);
+void set_noise(Prediction& given, std::span<const double> raw, const CodedFrames& frames) {
+  const auto before_rounding = [](double variance) { return std::max(variance - 1.0 / 12, 0.01); };
+  given.noise = before_rounding(step_noise(raw, frames, given.slope, false));
+  given.noise_of_changes = before_rounding(step_noise(raw, frames, given.slope, true));
+  given.range = range_of(raw);
 }
 
 }  // namespace
@@ -237,36 +128,38 @@ double quantity_cost(std::span<const double> raw, const CodedFrames& frames) {
   if (frames.kind == ChannelKind::hold) {
     const Levels levels = levels_of(raw, frames);
     if (levels.mean.size() < 3) return std::numeric_limits<double>::infinity();
-    given.line = fit_line(levels.x, levels.mean);
+    const LineFit line = fit_line(levels.x, levels.mean);
+    given.intercept = line.intercept;
+    given.slope = line.slope;
     double squares = 0;
     for (std::size_t i = 0; i < levels.x.size(); ++i) {
-      const double miss = levels.begin[i] - given.line.intercept - given.line.slope * levels.x[i];
+      const double miss = levels.begin[i] - line.intercept - line.slope * levels.x[i];
       squares += miss * miss;
     }
     given.start = std::max(squares / (static_cast<double>(levels.x.size()) - 2), 0.02);
   } else {
-    given.line = fit_line(frames.x, raw);
-    given.start = std::max(given.line.residual_sd * given.line.residual_sd, 0.02);
+    const LineFit line = fit_line(frames.x, raw);
+    given.intercept = line.intercept;
+    given.slope = line.slope;
+    given.start = std::max(line.residual_sd * line.residual_sd, 0.02);
   }
-  given.noise = noise_of(raw, frames, given.line.slope);
-  given.range = range_of(raw);
-  return cheapest(raw, frames, given);
+  set_noise(given, raw, frames);
+  return prediction_cost(raw, frames.x, frames.plateau, given);
 }
 
 double lone_quantity_cost(std::span<const double> raw, const CodedFrames& frames) {
   const Levels levels = levels_of(raw, frames);
   Prediction given;
   given.follows_x = false;
-  given.range = range_of(raw);
-  given.line.intercept = raw.front();
-  given.noise = noise_of(raw, frames, 0);
+  given.intercept = raw.front();
+  set_noise(given, raw, frames);
   double squares = 0;
   for (std::size_t i = 1; i < levels.mean.size(); ++i) {
     const double jump = levels.begin[i] - levels.mean[i - 1];
     squares += jump * jump;
   }
   given.start = std::max(squares / static_cast<double>(levels.mean.size()), 0.02);
-  return cheapest(raw, frames, given) + std::log2(given.range + 1);
+  return prediction_cost(raw, frames.x, frames.plateau, given) + std::log2(given.range + 1);
 }
 
 double lone_bit_cost(const Stream& stream, int bit, const CodedFrames& frames) {

@@ -51,6 +51,14 @@ std::vector<Step> walk_down(const Stream& stream, const CodedFrames& frames, Bit
   return steps;
 }
 
+double plateaus_of(const CodedFrames& frames) {
+  double count = 0;
+  for (std::size_t i = 1; i < frames.plateau.size(); ++i) {
+    if (frames.plateau[i] != frames.plateau[i - 1]) count += 1;
+  }
+  return count;
+}
+
 }  // namespace
 
 LowEnd choose_low_end(const Stream& stream, const CodedFrames& frames, BitPosition msb,
@@ -61,8 +69,9 @@ LowEnd choose_low_end(const Stream& stream, const CodedFrames& frames, BitPositi
       steps.begin(), steps.end(), [](const Step& a, const Step& b) { return a.saving < b.saving; });
   LowEnd low{{msb, best->at}, best->saving};
   // The lower part may be a quantity of its own that merely stands next to the field: then writing
-  // both down apart is as cheap, and the field ends above it.
-  double apart_best = best->saving - 3;
+  // both down apart is clearly cheaper, and the field ends above it. A bit a plateau is granted for
+  // what the coding of first values does not get right.
+  double apart_best = best->saving + 3 + plateaus_of(frames);
   for (auto cut = steps.begin(); cut != best; ++cut) {
     if (cut->at.bit % 4 != 0 || !std::isfinite(cut->saving)) continue;
     const Span lower{std::next(cut)->at, best->at};
