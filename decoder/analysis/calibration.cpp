@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <map>
 #include <numeric>
 
@@ -146,9 +147,7 @@ double median(std::vector<double> values) {
   return *middle;
 }
 
-// How far each level is off the line through most of them (H. Theil 1950, P. K. Sen 1968: the
-// median of all slopes), in raw units. A saturated end does not turn that line.
-std::vector<double> distances(const std::vector<LevelPoint>& levels) {
+double median_slope(std::span<const LevelPoint> levels) {
   std::vector<double> slopes;
   for (std::size_t i = 0; i < levels.size(); ++i) {
     for (std::size_t k = i + 1; k < levels.size(); ++k) {
@@ -157,7 +156,37 @@ std::vector<double> distances(const std::vector<LevelPoint>& levels) {
       }
     }
   }
-  const double slope = median(slopes);
+  return slopes.empty() ? 0 : median(slopes);
+}
+
+// How many levels at the beginning show the same code although the others' line says that they
+// should not: the field is at its end stop there.
+std::size_t stopped(std::span<const LevelPoint> levels, double step) {
+  const auto same = [&](const LevelPoint& p) {
+    return std::abs(p.raw - levels[0].raw) < 0.02 * step;
+  };
+  const auto end = std::find_if_not(levels.begin(), levels.end(), same);
+  const std::size_t run = static_cast<std::size_t>(end - levels.begin());
+  const auto rest = levels.subspan(run);
+  if (run < 2 || rest.size() < 3 || rest.size() * 5 < levels.size() * 2) return 0;
+  const double expected = std::abs(median_slope(rest) * (levels[run - 1].x - levels[0].x));
+  return expected > 4 * step ? run : 0;
+}
+
+void mark_stops(std::vector<LevelPoint>& levels, double step) {
+  if (step <= 0) return;
+  const std::size_t low = stopped(levels, step);
+  std::vector<LevelPoint> backwards(levels.rbegin(), levels.rend());
+  const std::size_t high = stopped(backwards, step);
+  if (levels.size() - low - high < 3) return;
+  for (std::size_t i = 0; i < low; ++i) levels[i].outlier = true;
+  for (std::size_t i = 0; i < high; ++i) levels[levels.size() - 1 - i].outlier = true;
+}
+
+// How far each level is off the line through most of them (H. Theil 1950, P. K. Sen 1968: the
+// median of all slopes), in raw units. A saturated end does not turn that line.
+std::vector<double> distances(std::span<const LevelPoint> levels) {
+  const double slope = median_slope(levels);
   std::vector<double> off;
   off.reserve(levels.size());
   for (const LevelPoint& level : levels) off.push_back(level.raw - slope * level.x);
@@ -169,7 +198,11 @@ std::vector<double> distances(const std::vector<LevelPoint>& levels) {
 // Levels far off the others' line: a reserved code, a level that was not what its reading says, a
 // saturated end. At most a sixth of them, two fifths where all lie at an end of the raw range; and
 // never what rounding alone could do.
-void mark_outliers(std::vector<LevelPoint>& levels, double step) {
+void mark_outliers(std::vector<LevelPoint>& all, double step) {
+  mark_stops(all, step);
+  std::vector<LevelPoint> levels;
+  std::copy_if(all.begin(), all.end(), std::back_inserter(levels),
+               [](const LevelPoint& p) { return !p.outlier; });
   const std::vector<double> off = distances(levels);
   const double limit = std::max(6 * median(off) / 0.6745, 2 * step);
   const auto [low, high] =
@@ -186,7 +219,10 @@ void mark_outliers(std::vector<LevelPoint>& levels, double step) {
   const bool few = far * 6 <= levels.size();
   const bool saturated = far == at_end && far * 5 <= levels.size() * 2;
   if (far == 0 || levels.size() - far < 3 || !(few || saturated)) return;
-  for (std::size_t i = 0; i < levels.size(); ++i) levels[i].outlier = off[i] > limit;
+  std::size_t i = 0;
+  for (LevelPoint& level : all) {
+    if (!level.outlier) level.outlier = off[i++] > limit;
+  }
 }
 
 }  // namespace
@@ -204,8 +240,8 @@ Calibration calibrate(const RowSet& set, std::span<const double> raw, const Ripp
   }
   const double slope = std::abs(fit_line(raws, xs).slope);
   const double lsb = step > 0 ? slope : 5e-4 * (xs.back() - xs.front());
-  out.levels = levels_of(plateaus, ripple, set.kind == ChannelKind::sample ? -1 : 0.2 * lsb,
-                         step, set.kind);
+  out.levels =
+      levels_of(plateaus, ripple, set.kind == ChannelKind::sample ? -1 : 0.2 * lsb, step, set.kind);
   if (out.levels.size() < 3) return out;
   for (LevelPoint& level : out.levels) level.unrest /= slope;
   if (set.kind == ChannelKind::hold) mark_outliers(out.levels, step);
@@ -223,7 +259,7 @@ Calibration calibrate(const RowSet& set, std::span<const double> raw, const Ripp
     squares += r * r;
     misfit += r * r /
               (scale * scale * std::max(level.raw_variance, 0.02 * step) + level.x_variance +
-             1e-6 * range * range);
+               1e-6 * range * range);
     n += 1;
   }
   out.residual_rms = std::sqrt(squares / n);

@@ -34,7 +34,7 @@ struct Calibration {
 // `raw`: row means of the field (NaN where absent); `step`: what it is rounded to, 1 for an integer
 // and 0 for a float.
 [[nodiscard]] Calibration calibrate(const RowSet& set, std::span<const double> raw,
-                                    const Ripple& ripple,
-                                    std::span<const std::size_t> frames_a_row, double step);
+                                    const Ripple& ripple, std::span<const std::size_t> frames_a_row,
+                                    double step);
 
 }  // namespace foundling

@@ -154,18 +154,16 @@ bool stands_still(std::span<const double> bit_means) {
   return first && (*first == 0 || *first == 1);
 }
 
-// A field whose top bits stand still, up to the end of its byte: they may be its own, as a still 1
-// above an offset or a plain 0. They are taken in where that does not make the numbers less round.
+// The field with the still bits above it, up to the end of a byte; none if there are none.
 std::optional<Candidate> with_still_top(const Stream& stream, const RowSet& set,
-                                        std::int64_t delay_ns, const Candidate& bare) {
-  if (bare.field.coding != Coding::natural) return {};
-  const Span& span = bare.field.span;
-  const ByteOrder order = span.order() == ByteOrder::single ? ByteOrder::big : span.order();
-  Field wide = bare.field;
-  wide.still_top = 0;
-  while (wide.span.msb.bit < 7) {
+                                        std::int64_t delay_ns, const Candidate& bare,
+                                        ByteOrder order) {
+  Candidate out = bare;
+  Field& wide = out.field;
+  if (wide.coding != Coding::natural) return {};
+  do {
     const auto wider = Span::from_lsb(wide.span.lsb, wide.span.width() + 1, order);
-    if (!wider) break;
+    if (!wider || wider->last_byte() * 8 >= stream.bits.bits()) break;
     const int bit = bit_index(wider->msb);
     if (stream.owned[static_cast<std::size_t>(bit)]) break;
     if (!stands_still(
@@ -175,19 +173,39 @@ std::optional<Candidate> with_still_top(const Stream& stream, const RowSet& set,
     wide.span = *wider;
     // Untested are the bits that never changed at all, from the top down.
     wide.still_top = stream.bits.moves(bit) ? 0 : wide.still_top + 1;
-  }
+  } while (wide.span.msb.bit < 7);
   if (wide.span == bare.field.span) return {};
   return complete(stream, bare.stream, set, delay_ns, wide);
 }
 
+// Still bits above a field may be its own, as a still 1 above an offset or a plain 0. Those of its
+// last byte are taken in where that does not make the numbers less round, further bytes where it
+// makes them clearly rounder.
 void take_still_top(const Stream& stream, const RowSet& set, std::int64_t delay_ns,
                     Candidate& candidate) {
-  const auto wide = with_still_top(stream, set, delay_ns, candidate);
-  if (wide && wide->round.cost_bits <= candidate.round.cost_bits + 1e-9) {
-    const Lag lag = candidate.lag;
-    candidate = *wide;
-    candidate.lag = lag;
+  constexpr int most_bits = 32;
+  constexpr double clearly = 4;  // bits
+  std::vector<Candidate> better;
+  for (const ByteOrder order : {ByteOrder::big, ByteOrder::little}) {
+    const ByteOrder own = candidate.field.span.order();
+    if (own != ByteOrder::single && own != order) continue;
+    Candidate best = candidate;
+    Candidate wide = candidate;
+    while (wide.field.span.width() <= most_bits - 8) {
+      const bool same_byte = wide.field.span.msb.bit < 7;
+      auto next = with_still_top(stream, set, delay_ns, wide, order);
+      if (!next) break;
+      wide = std::move(*next);
+      const double limit = best.round.cost_bits - (same_byte ? -1e-9 : clearly);
+      if (wide.round.cost_bits <= limit) best = wide;
+    }
+    if (!(best.field.span == candidate.field.span)) better.push_back(std::move(best));
   }
+  // A field within a byte has no order yet: if both neighbours would do, neither is taken.
+  const bool agree = !better.empty() && better.front().field.span == better.back().field.span;
+  if (!agree) return;
+  better.front().lag = candidate.lag;
+  candidate = std::move(better.front());
 }
 
 // A time constant is known only so well, and the line turns with it: a second line a standard error
@@ -218,11 +236,7 @@ std::optional<Field> best_order(const Stream& stream, const RowSet& set, std::in
   for (const ByteOrder order : {ByteOrder::big, ByteOrder::little}) {
     if (start.span.order() != ByteOrder::single && start.span.order() != order) continue;
     const auto field = refine_field(stream, set, delay_ns, frames, start, order);
-    if (!field || (best && best->span == field->span)) continue;
-    // The order that leaves clearly less unexplained; between equals, the one that saves more.
-    const double ratio = best ? (1 - field->r2 + 1e-9) / (1 - best->r2 + 1e-9) : 0;
-    const bool better = !best || ratio < 0.5 || (ratio < 2 && field->saving > best->saving);
-    if (better) best = field;
+    if (field && (!best || reads_better(*field, *best))) best = field;
   }
   return best;
 }
@@ -235,11 +249,22 @@ void add_floats(std::span<const Stream> streams, const RowSet& set, std::int64_t
       Field field{span, Coding::ieee754};
       field.r2 = row_r2(set, raw_row_means(streams[s], set, delay_ns, span, field.coding));
       if (field.r2 < promising_r2) continue;
+      field.unexplained = 1 - field.r2;
       if (auto candidate = complete(streams[s], s, set, delay_ns, field)) {
         candidates.push_back(std::move(*candidate));
       }
     }
   }
+}
+
+// A float's bits are not priced one by one; where it explains as much as an integer that overlaps
+// it, plainer units tell.
+bool takes_place(const Candidate& a, const Candidate& b) {
+  if (a.field.coding != Coding::ieee754 && b.field.coding != Coding::ieee754) {
+    return reads_better(a.field, b.field);
+  }
+  const double ratio = (a.field.unexplained + 1e-9) / (b.field.unexplained + 1e-9);
+  return ratio < 0.5 || (ratio < 2 && a.round.cost_bits < b.round.cost_bits);
 }
 
 std::vector<Candidate> refine_all(std::span<const Stream> streams, const RowSet& set,
@@ -256,14 +281,21 @@ std::vector<Candidate> refine_all(std::span<const Stream> streams, const RowSet&
     }
   }
   add_floats(streams, set, delay_ns, candidates);
-  std::stable_sort(candidates.begin(), candidates.end(),
-                   [](const Candidate& a, const Candidate& b) { return a.score > b.score; });
   std::vector<Candidate> kept;
   for (Candidate& c : candidates) {
-    const bool taken = std::any_of(kept.begin(), kept.end(), [&](const Candidate& k) {
+    const auto rival = std::find_if(kept.begin(), kept.end(), [&](const Candidate& k) {
       return k.stream == c.stream && k.field.span.overlaps(c.field.span);
     });
-    if (!taken && kept.size() < most_candidates) kept.push_back(std::move(c));
+    if (rival == kept.end()) {
+      kept.push_back(std::move(c));
+      continue;
+    }
+    if (takes_place(c, *rival)) *rival = std::move(c);
+  }
+  std::stable_sort(kept.begin(), kept.end(),
+                   [](const Candidate& a, const Candidate& b) { return a.score > b.score; });
+  if (kept.size() > most_candidates) {
+    kept.erase(kept.begin() + static_cast<std::ptrdiff_t>(most_candidates), kept.end());
   }
   return kept;
 }

@@ -159,8 +159,9 @@ Lag fit_lag(const Stream& stream, const ChannelSeries& channel, const Span& span
   best.delay_s = narrow(std::max(-0.5, coarse - 0.25), std::min(5.0, coarse + 0.25), 0.002,
                         [&](double d) { return score(d, 0); });
   best.r2 = score(best.delay_s, 0);
-  // A low-pass must explain visibly more than the delay alone, or it is not claimed. What the frames
-  // fix best is the sum of both, so they are narrowed down as that sum and the share of the low-pass.
+  // A low-pass must explain visibly more than the delay alone, or it is not claimed. What the
+  // frames fix best is the sum of both, so they are narrowed down as that sum and the share of the
+  // low-pass.
   const auto of_total = [&](double total, double tau) { return score(total - tau, tau); };
   double total = best.delay_s;
   double tau = 0;

@@ -8,10 +8,10 @@
 namespace foundling {
 
 struct Lag {
-  double delay_s = 0;          // pure delay
-  double time_constant_s = 0;  // 0: none that the data show
+  double delay_s = 0;           // pure delay
+  double time_constant_s = 0;   // 0: none that the data show
   double time_constant_se = 0;  // its standard error, the sum of both held
-  double r2 = 0;               // of the frames about the line at that lag
+  double r2 = 0;                // of the frames about the line at that lag
 };
 
 // The channel's value as a board with that lag would show it, at each of the times. `readings` in

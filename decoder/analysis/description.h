@@ -2,10 +2,11 @@
 // when those bits are read as one quantity, against the number it takes bit by bit.
 //
 // A field's values are coded as a quantity that keeps to its level while the channel rests
-// (predictor.h), the first value after each change of the channel from the line in x. A bit outside is coded by itself from its predecessor (an adaptive
-// Markov model that knows how long it has stood, Krichevsky-Trofimov). The true low bit of a field
-// leans towards the field's mean even deep in the noise; a stranger does not. The choice with the
-// fewest bits wins: minimum description length (J. Rissanen, Automatica 14 (1978) 465).
+// (predictor.h), the first value after each change of the channel from the line in x. A bit outside
+// is coded by itself from its predecessor (an adaptive Markov model that knows how long it has
+// stood, Krichevsky-Trofimov). The true low bit of a field leans towards the field's mean even deep
+// in the noise; a stranger does not. The choice with the fewest bits wins: minimum description
+// length (J. Rissanen, Automatica 14 (1978) 465).
 #pragma once
 
 #include <cstdint>

@@ -70,7 +70,7 @@ void mark_unrest(RowSet& set, const ChannelSeries& channel, double memory_s) {
 RowSet lagged_rows(const Stream& stream, const ChannelSeries& channel, const Lag& lag,
                    std::int64_t end_ns) {
   RowOptions options;
-  options.skip_s = 9 * lag.time_constant_s + stream.period_s + 0.1;
+  options.skip_s = 12 * lag.time_constant_s + stream.period_s + 0.1;
   options.skip_share = 0.7;
   RowSet set = make_rows(channel, end_ns, options);
   if (set.kind == ChannelKind::hold) {

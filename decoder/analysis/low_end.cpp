@@ -59,31 +59,43 @@ double plateaus_of(const CodedFrames& frames) {
   return count;
 }
 
+// The lower part may be a quantity of its own that merely stands next to the field: then writing
+// both down apart is clearly cheaper, and the field ends above it. Two bits a plateau are granted
+// for what the coding of first values does not get right.
+std::vector<Step>::const_iterator cut_off_neighbour(const Stream& stream, const CodedFrames& frames,
+                                                    const std::vector<Step>& steps,
+                                                    std::vector<Step>::const_iterator low) {
+  double apart_best = low->saving + 3 + 2 * plateaus_of(frames);
+  auto end = low;
+  for (auto cut = steps.begin(); cut != low; ++cut) {
+    if (!std::isfinite(cut->saving)) continue;
+    const double all = cut->saving + low->lone - cut->lone;  // were the lower part for nothing
+    if (all <= apart_best) continue;
+    const Span lower{std::next(cut)->at, low->at};
+    const auto values = coded_values(stream, frames, lower, Coding::natural);
+    const double apart = all - lone_quantity_cost(values, frames);
+    if (apart <= apart_best) continue;
+    apart_best = apart;
+    end = cut;
+  }
+  return end;
+}
+
 }  // namespace
 
 LowEnd choose_low_end(const Stream& stream, const CodedFrames& frames, BitPosition msb,
                       ByteOrder order, bool is_signed, int most_bits) {
   const std::vector<Step> steps = walk_down(stream, frames, msb, order, is_signed, most_bits);
   if (steps.empty()) return {{msb, msb}, -std::numeric_limits<double>::infinity()};
-  const auto best = std::max_element(
-      steps.begin(), steps.end(), [](const Step& a, const Step& b) { return a.saving < b.saving; });
-  LowEnd low{{msb, best->at}, best->saving};
-  // The lower part may be a quantity of its own that merely stands next to the field: then writing
-  // both down apart is clearly cheaper, and the field ends above it. A bit a plateau is granted for
-  // what the coding of first values does not get right.
-  double apart_best = best->saving + 3 + plateaus_of(frames);
-  for (auto cut = steps.begin(); cut != best; ++cut) {
-    if (cut->at.bit % 4 != 0 || !std::isfinite(cut->saving)) continue;
-    const Span lower{std::next(cut)->at, best->at};
-    const double gain =
-        best->lone - cut->lone -
-        lone_quantity_cost(coded_values(stream, frames, lower, Coding::natural), frames);
-    if (cut->saving + gain > apart_best) {
-      apart_best = cut->saving + gain;
-      low = {{msb, cut->at}, cut->saving};
-    }
+  auto low = std::max_element(steps.cbegin(), steps.cend(),
+                              [](const Step& a, const Step& b) { return a.saving < b.saving; });
+  // Several neighbours may stand below one another.
+  while (true) {
+    const auto cut = cut_off_neighbour(stream, frames, steps, low);
+    if (cut == low) break;
+    low = cut;
   }
-  return low;
+  return {{msb, low->at}, low->saving};
 }
 
 }  // namespace foundling

@@ -82,8 +82,7 @@ class Filter {
   [[nodiscard]] double mean() const { return level_ + memory_ * deviation_; }
   [[nodiscard]] double variance() const {
     // Steps of an AR(1) are smaller than its spread.
-    const double spread =
-        fresh_start_ ? noise_ / (1 - memory_) : noise_ * (1 + memory_);
+    const double spread = fresh_start_ ? noise_ / (1 - memory_) : noise_ * (1 + memory_);
     return spread + (1 - memory_) * (1 - memory_) * doubt_;
   }
   void learn(double v) {
@@ -121,8 +120,8 @@ class Repeater {
     if (v == last) return same;
     const double variance = given_.noise_of_changes + level.doubt();
     const double at_last = rounded_normal(last, level.level(), variance, given_.range);
-    double fresh = rounded_normal(v, level.level(), variance, given_.range) /
-                   std::max(1 - at_last, 1e-3);
+    double fresh =
+        rounded_normal(v, level.level(), variance, given_.range) / std::max(1 - at_last, 1e-3);
     if (before_) {
       const double back = back_ / (back_ + away_);
       fresh = back * (v == *before_ ? 1 : 0) + (1 - back) * fresh;

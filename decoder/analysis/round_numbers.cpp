@@ -147,9 +147,10 @@ RoundLine round_line(const Calibration& c, const Span& span, const RoundToleranc
     // If the gain is off, the line turns about x = 0; if it is chance, about the middle.
     const double turned = c.line.intercept * scale / fitted;
     const double middle = mean_x - scale * mean_raw;
-    const double extra =
-        std::min(offset_half, 0.02 * x_range) +
-        (tolerance.zero_lsb > 0 ? tolerance.zero_lsb * std::abs(scale) : 0.002 * x_range);
+    const double extra = std::min(offset_half, 0.02 * x_range) +
+                         (tolerance.zero_lsb > 0 ? std::max(tolerance.zero_lsb * std::abs(scale),
+                                                            tolerance.zero_range * x_range)
+                                                 : 0.002 * x_range);
     const SpanOfOffsets offsets{std::min(turned, middle) - extra, std::max(turned, middle) + extra,
                                 (std::abs(z) > 2 ? turned : (turned + middle) / 2)};
     const Candidate offset = simplest_offset(offsets, scale, span);

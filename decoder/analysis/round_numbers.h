@@ -8,10 +8,11 @@
 namespace foundling {
 
 struct RoundTolerance {
-  double gain = 0.005;     // of the scale, on top of the interval
-  double gain_sd = 0.002;  // how likely a deviation is within it: its standard deviation
-  double zero_lsb = 1.0;   // of the offset, in LSB, on top of the interval; 0 for a float, which
-                           // has none: 0.2 % of the range then
+  double gain = 0.005;       // of the scale, on top of the interval
+  double gain_sd = 0.002;    // how likely a deviation is within it: its standard deviation
+  double zero_lsb = 1.0;     // of the offset, in LSB, on top of the interval; 0 for a float, which
+                             // has none: 0.2 % of the range then
+  double zero_range = 3e-4;  // of the offset, of the channel's range: what instruments may be off
 };
 
 struct RoundLine {

@@ -12,10 +12,10 @@ namespace foundling {
 struct Row {
   std::int64_t from_ns = 0;  // [from, to), on the bench's clock
   std::int64_t to_ns = 0;
-  double x = 0;     // unit of the channel
-  double u = 0;     // standard uncertainty, same unit; 0 if not stated
+  double x = 0;       // unit of the channel
+  double u = 0;       // standard uncertainty, same unit; 0 if not stated
   double unrest = 0;  // how far x moved around then, sample channels only; same unit
-  int plateau = 0;  // rows of one plateau share the reading, so also its error
+  int plateau = 0;    // rows of one plateau share the reading, so also its error
 };
 
 struct RowSet {

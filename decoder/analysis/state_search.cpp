@@ -111,6 +111,29 @@ double agreement_of(const Counts& counts, std::size_t low, std::size_t high,
   return all > 0 ? right / all : 0;
 }
 
+// As far up within the byte as bits answer to the word; still bits may lie between. Two words need
+// one bit only: a neighbour belongs to them if it changes in the very same frames.
+std::size_t high_end(const Stream& stream, const Counts& counts,
+                     const std::vector<std::optional<std::vector<bool>>>& bit_codes,
+                     std::size_t low) {
+  const std::size_t words = counts.frames.size();
+  const auto agreement = [&](std::size_t high) {
+    const auto code = codes(bit_codes, stream, low, high, words);
+    return code ? agreement_of(counts, low, high, *code) : 0;
+  };
+  const double alone = words == 2 ? agreement(low) : 0;
+  std::size_t high = low;
+  for (std::size_t bit = low + 1; bit < (low / 8 + 1) * 8; ++bit) {
+    if (bit_codes[bit]) {
+      if (words == 2 && agreement(bit) < alone - 0.002) break;
+      high = bit;
+    } else if (stream.moving[bit] || stream.owned[bit]) {
+      break;
+    }
+  }
+  return high;
+}
+
 std::vector<StateCandidate> candidates_in(const Stream& stream, std::size_t index,
                                           const Stretches& stretches) {
   std::vector<StateCandidate> found;
@@ -126,17 +149,7 @@ std::vector<StateCandidate> candidates_in(const Stream& stream, std::size_t inde
   }
   for (std::size_t low = 0; low < bit_codes.size(); ++low) {
     if (!bit_codes[low]) continue;
-    // As far up within the byte as bits answer to the word; still bits may lie between.
-    std::size_t high = low;
-    for (std::size_t bit = low + 1; bit < (low / 8 + 1) * 8; ++bit) {
-      if (bit_codes[bit]) {
-        high = bit;
-      } else if (stream.moving[bit] || stream.owned[bit]) {
-        break;
-      }
-    }
-    // Two words need one bit: a neighbour that says the same is another signal.
-    if (words == 2) high = low;
+    const std::size_t high = high_end(stream, counts, bit_codes, low);
     if (const auto code = codes(bit_codes, stream, low, high, words)) {
       StateCandidate c;
       c.stream = index;
