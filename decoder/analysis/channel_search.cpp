@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "decoder/analysis/lagged_rows.h"
 
@@ -230,12 +231,11 @@ void widen_by_lag(const Stream& stream, const ChannelSeries& channel, std::int64
 }
 
 // The better of both byte orders around a neighbourhood.
-std::optional<Field> best_order(const Stream& stream, const RowSet& set, std::int64_t delay_ns,
-                                const CodedFrames& frames, const SpanScore& start) {
+std::optional<Field> best_order(Refinery& refinery, const SpanScore& start) {
   std::optional<Field> best;
   for (const ByteOrder order : {ByteOrder::big, ByteOrder::little}) {
     if (start.span.order() != ByteOrder::single && start.span.order() != order) continue;
-    const auto field = refine_field(stream, set, delay_ns, frames, start, order);
+    const auto field = refinery.refine(start, order);
     if (field && (!best || reads_better(*field, *best))) best = field;
   }
   return best;
@@ -249,7 +249,6 @@ void add_floats(std::span<const Stream> streams, const RowSet& set, std::int64_t
       Field field{span, Coding::ieee754};
       field.r2 = row_r2(set, raw_row_means(streams[s], set, delay_ns, span, field.coding));
       if (field.r2 < promising_r2) continue;
-      field.unexplained = 1 - field.r2;
       if (auto candidate = complete(streams[s], s, set, delay_ns, field)) {
         candidates.push_back(std::move(*candidate));
       }
@@ -263,18 +262,18 @@ bool takes_place(const Candidate& a, const Candidate& b) {
   if (a.field.coding != Coding::ieee754 && b.field.coding != Coding::ieee754) {
     return reads_better(a.field, b.field);
   }
-  const double ratio = (a.field.unexplained + 1e-9) / (b.field.unexplained + 1e-9);
+  const double ratio = unexplained_ratio(a.field, b.field);
   return ratio < 0.5 || (ratio < 2 && a.round.cost_bits < b.round.cost_bits);
 }
 
 std::vector<Candidate> refine_all(std::span<const Stream> streams, const RowSet& set,
                                   std::int64_t delay_ns, const std::vector<Neighbourhood>& starts) {
   std::vector<Candidate> candidates;
+  std::map<std::size_t, Refinery> refineries;
   for (const Neighbourhood& start : starts) {
     const Stream& stream = streams[start.stream];
-    const CodedFrames frames = coded_frames(stream, set, delay_ns);
-    if (frames.frame.size() < 6) continue;
-    const auto field = best_order(stream, set, delay_ns, frames, start.score);
+    Refinery& refinery = refineries.try_emplace(start.stream, stream, set, delay_ns).first->second;
+    const auto field = best_order(refinery, start.score);
     if (!field) continue;
     if (auto candidate = complete(stream, start.stream, set, delay_ns, *field)) {
       candidates.push_back(std::move(*candidate));
@@ -300,7 +299,64 @@ std::vector<Candidate> refine_all(std::span<const Stream> streams, const RowSet&
   return kept;
 }
 
+// Each field has a lag of its own: its line is fitted on rows read with that.
+Candidate with_own_lag(const Stream& stream, const ChannelSeries& channel, std::int64_t end_ns,
+                       const Candidate& candidate, const Lag& lag) {
+  Candidate out = candidate;
+  const auto delay_ns = static_cast<std::int64_t>(lag.delay_s * 1e9);
+  const RowSet rows = lagged_rows(stream, channel, lag, end_ns);
+  if (auto fitted = complete(stream, candidate.stream, rows, delay_ns, candidate.field)) {
+    out = std::move(*fitted);
+  }
+  out.lag = lag;
+  take_still_top(stream, rows, delay_ns, out);
+  widen_by_lag(stream, channel, end_ns, out);
+  return out;
+}
+
 }  // namespace
+
+std::optional<Candidate> without_bits(std::span<const Stream> streams, const ChannelSeries& channel,
+                                      const Candidate& candidate, const Span& taken,
+                                      std::int64_t end_ns) {
+  const Span& span = candidate.field.span;
+  if (candidate.field.coding == Coding::ieee754) return {};
+  Stream stream = streams[candidate.stream];
+  for (int i = 0; i < taken.width(); ++i) {
+    const auto bit = static_cast<std::size_t>(bit_index(taken.position(i)));
+    if (bit >= stream.owned.size()) return {};
+    stream.owned[bit] = true;
+    stream.moving[bit] = false;
+  }
+  // What is left: the longest run of free bits, from the top down.
+  int best_low = 0;
+  int best_length = 0;
+  int length = 0;
+  for (int i = span.width() - 1; i >= 0; --i) {
+    length = stream.owned[static_cast<std::size_t>(bit_index(span.position(i)))] ? 0 : length + 1;
+    if (length > best_length) {
+      best_length = length;
+      best_low = i;
+    }
+  }
+  if (best_length < 2) return {};
+  const BitPosition lsb = span.position(best_low);
+  const RowSet rows = lagged_rows(stream, channel, candidate.lag, end_ns);
+  const auto delay_ns = static_cast<std::int64_t>(candidate.lag.delay_s * 1e9);
+  Refinery refinery(stream, rows, delay_ns);
+  Candidate left = candidate;
+  std::optional<Field> field;
+  for (const ByteOrder order : {ByteOrder::big, ByteOrder::little}) {
+    if (span.order() != ByteOrder::single && span.order() != order) continue;
+    const auto found = refinery.refine({{lsb, lsb}}, order);
+    if (found && (!field || reads_better(*found, *field))) field = found;
+  }
+  if (!field) return {};
+  left.field = *field;
+  left = with_own_lag(stream, channel, end_ns, left, candidate.lag);
+  if (!(left.field.span.lsb == field->span.lsb)) return {};
+  return left;
+}
 
 ChannelSearch search_channel(std::span<const Stream> streams, const ChannelSeries& channel,
                              std::int64_t end_ns) {
@@ -336,19 +392,10 @@ ChannelSearch search_channel(std::span<const Stream> streams, const ChannelSerie
   search.rows = lagged_rows(streams[first.stream], channel, lag, end_ns);
   search.candidates = refine_all(streams, search.rows, search.delay_ns,
                                  neighbourhoods(streams, search.rows, search.delay_ns));
-  // Each field has a lag of its own: its line is fitted on rows read with that.
   for (Candidate& c : search.candidates) {
     const Stream& stream = streams[c.stream];
     const Lag own = fit_lag(stream, channel, c.field.span, c.field.coding);
-    const auto own_delay_ns = static_cast<std::int64_t>(own.delay_s * 1e9);
-    const RowSet own_rows = lagged_rows(stream, channel, own, end_ns);
-    if (auto better = complete(stream, c.stream, own_rows, own_delay_ns, c.field)) {
-      better->field.r2 = c.field.r2;
-      c = std::move(*better);
-    }
-    c.lag = own;
-    take_still_top(stream, own_rows, own_delay_ns, c);
-    widen_by_lag(stream, channel, end_ns, c);
+    c = with_own_lag(stream, channel, end_ns, c, own);
   }
   std::stable_sort(search.candidates.begin(), search.candidates.end(),
                    [](const Candidate& a, const Candidate& b) { return a.score > b.score; });

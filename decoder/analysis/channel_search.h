@@ -1,6 +1,7 @@
 // All fields that answer to one numeric channel, best first, each with its line and its lag.
 #pragma once
 
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -29,6 +30,12 @@ struct ChannelSearch {
 
 [[nodiscard]] ChannelSearch search_channel(std::span<const Stream> streams,
                                            const ChannelSeries& channel, std::int64_t end_ns);
+
+// The same field without bits that turned out to be another's; none where nothing is left of it.
+[[nodiscard]] std::optional<Candidate> without_bits(std::span<const Stream> streams,
+                                                    const ChannelSeries& channel,
+                                                    const Candidate& candidate, const Span& taken,
+                                                    std::int64_t end_ns);
 
 // The chance that the best field of all streams would look this good by accident: the channel's
 // levels are permuted among its plateaus, the whole search is run again, p = (1 + better) / (1 +

@@ -5,6 +5,7 @@
 
 #include "decoder/analysis/advice.h"
 #include "decoder/analysis/claims.h"
+#include "decoder/analysis/contest.h"
 #include "decoder/analysis/derived_channels.h"
 #include "decoder/analysis/reserved.h"
 #include "decoder/analysis/state_search.h"
@@ -136,6 +137,7 @@ Correlation correlate(std::span<const MessageSeries> messages,
     if (levels < levels_needed) result.advice.push_back(advise_levels(channel, levels));
   }
   for (const ChannelSeries& channel : derived) add_claim(channel, true);
+  contest_bits(streams, claims, end_ns);
   settle_claims(streams, claims, states.taken);
 
   for (Claim& claim : claims) {

@@ -173,7 +173,8 @@ double lone_bit_cost(const Stream& stream, int bit, const CodedFrames& frames) {
     repetition[last ? 1 : 0].learn(now == last);
     last = now;
   }
-  return cost;
+  // A bit that tells nothing at all is not made to pay for what was learnt of it.
+  return std::min(cost, static_cast<double>(frames.frame.size()));
 }
 
 std::vector<double> coded_values(const Stream& stream, const CodedFrames& frames, const Span& span,

@@ -19,7 +19,9 @@ struct Step {
 // Alignment is a prior: fields end at bytes far more often than at nibbles, at nibbles more often
 // than elsewhere, and single restless bits that belong to nobody are rare (common practice, no
 // source).
-double prior_cost(BitPosition p) { return p.bit == 0 ? 0 : p.bit == 4 ? 6 : 24; }
+double alignment_cost(BitPosition p) { return p.bit == 0 ? 0 : p.bit == 4 ? 6 : 24; }
+constexpr double restless_cost = 20;
+constexpr double orphan_cost = 1.5;  // for each restless bit left to nobody
 
 std::optional<BitPosition> below(BitPosition at, ByteOrder order, int bits) {
   if (at.bit > 0) return BitPosition{at.byte, static_cast<std::uint8_t>(at.bit - 1)};
@@ -28,11 +30,20 @@ std::optional<BitPosition> below(BitPosition at, ByteOrder order, int bits) {
   return BitPosition{static_cast<std::uint8_t>(byte), 7};
 }
 
+bool moves_in(const Stream& stream, int bit, const CodedFrames& frames) {
+  const bool first = stream.bits.at(bit, frames.frame.front());
+  return std::any_of(frames.frame.begin(), frames.frame.end(),
+                     [&](std::size_t i) { return stream.bits.at(bit, i) != first; });
+}
+
 std::vector<Step> walk_down(const Stream& stream, const CodedFrames& frames, BitPosition msb,
                             ByteOrder order, bool is_signed, int most_bits) {
   std::vector<Step> steps;
   std::vector<double> values(frames.frame.size(), 0);
   double lone = 0;
+  double quantity = std::numeric_limits<double>::infinity();
+  std::size_t best = 0;
+  constexpr std::size_t far_below = 10;  // bits without a better end: it will not come
   std::optional<BitPosition> at = msb;
   for (int width = 1; width <= most_bits && at; ++width) {
     const int bit = bit_index(*at);
@@ -41,11 +52,24 @@ std::vector<Step> walk_down(const Stream& stream, const CodedFrames& frames, Bit
       const double b = stream.bits.at(bit, frames.frame[k]) ? 1 : 0;
       values[k] = width == 1 && is_signed ? -b : 2 * values[k] + b;
     }
-    lone += lone_bit_cost(stream, bit, frames);
-    const double saving = stream.moving[static_cast<std::size_t>(bit)]
-                              ? lone - quantity_cost(values, frames) - prior_cost(*at)
-                              : -std::numeric_limits<double>::infinity();
+    // A bit that stands still in these frames, and moves in others, says nothing here: it may be
+    // the field's own, as when every setting is a multiple of two codes, but needs no writing down.
+    // And a restless bit of a quantity need not cost more than one by itself.
+    if (moves_in(stream, bit, frames)) {
+      const double alone = lone_bit_cost(stream, bit, frames);
+      lone += alone;
+      const auto n = static_cast<double>(values.size());
+      const bool restless = alone > 0.95 * n;
+      if (restless && !steps.empty()) steps.back().saving -= restless_cost;
+      const double toss = quantity + (restless ? alone - orphan_cost : n);
+      quantity = std::min(quantity_cost(values, frames), toss);
+    }
+    const bool may_end = stream.moving[static_cast<std::size_t>(bit)] && std::isfinite(quantity);
+    const double saving = may_end ? lone - quantity - alignment_cost(*at) - 0.5 * width
+                                  : -std::numeric_limits<double>::infinity();
     steps.push_back({*at, lone, saving});
+    if (saving >= steps[best].saving) best = steps.size() - 1;
+    if (steps.size() > best + 1 + far_below) break;
     at = below(*at, order, stream.bits.bits());
   }
   return steps;
@@ -59,23 +83,71 @@ double plateaus_of(const CodedFrames& frames) {
   return count;
 }
 
+// Whether a stretch of bits moves about while the channel rests and stays when it changes, in means
+// over short blocks. The low bits of the channel's own field do it the other way round.
+bool moves_at_rest(std::span<const double> values, int width, const CodedFrames& frames) {
+  if (width < 3) return false;  // a bit or two show too little
+  constexpr std::size_t block = 24;
+  double within = 0;  // squared steps from block to block of one plateau, and from any to any
+  double across = 0;
+  double ripple = 0;
+  double n_within = 0;
+  double n_across = 0;
+  double last = 0;
+  int last_plateau = 0;
+  bool first = true;
+  for (std::size_t i = 0; i < values.size();) {
+    double sum = 0;
+    double squares = 0;
+    std::size_t end = i;
+    for (; end < values.size() && end < i + block && frames.plateau[end] == frames.plateau[i];
+         ++end) {
+      sum += values[end];
+      squares += values[end] * values[end];
+    }
+    const auto n = static_cast<double>(end - i);
+    const double mean = sum / n;
+    if (end - i == block) {
+      if (!first) {
+        const bool rests = frames.plateau[i] == last_plateau;
+        (rests ? within : across) += (mean - last) * (mean - last);
+        (rests ? n_within : n_across) += 1;
+        ripple += 2 * (squares / n - mean * mean) / n;
+      }
+      first = false;
+      last = mean;
+      last_plateau = frames.plateau[i];
+    }
+    i = end;
+  }
+  if (n_within < 4 || n_across < 4) return false;
+  // Low bits of the field itself come to rest anywhere after a change: 1/6 of the range squared.
+  const double range2 = std::ldexp(1.0, 2 * width);
+  const bool stays = across < 0.05 * range2 * n_across;
+  const double noise = ripple / (n_within + n_across);
+  return stays && within > 8 * noise * n_within + 0.05 * range2;
+}
+
 // The lower part may be a quantity of its own that merely stands next to the field: then writing
-// both down apart is clearly cheaper, and the field ends above it. Two bits a plateau are granted
-// for what the coding of first values does not get right.
+// both down apart is clearly cheaper, and the field ends above it. Some bits a plateau are granted
+// for what the coding of first values does not get right, to either side: a lower part that moves
+// while the channel rests is somebody else's unless it clearly is not.
 std::vector<Step>::const_iterator cut_off_neighbour(const Stream& stream, const CodedFrames& frames,
                                                     const std::vector<Step>& steps,
                                                     std::vector<Step>::const_iterator low) {
-  double apart_best = low->saving + 3 + 2 * plateaus_of(frames);
+  const double grant = 3 + 1.5 * plateaus_of(frames);
+  double best = low->saving;
   auto end = low;
   for (auto cut = steps.begin(); cut != low; ++cut) {
     if (!std::isfinite(cut->saving)) continue;
     const double all = cut->saving + low->lone - cut->lone;  // were the lower part for nothing
-    if (all <= apart_best) continue;
+    if (all + grant <= best) continue;
     const Span lower{std::next(cut)->at, low->at};
     const auto values = coded_values(stream, frames, lower, Coding::natural);
-    const double apart = all - lone_quantity_cost(values, frames);
-    if (apart <= apart_best) continue;
-    apart_best = apart;
+    const double side = moves_at_rest(values, lower.width(), frames) ? grant : -grant;
+    const double apart = all - lone_quantity_cost(values, frames) + side;
+    if (apart <= best) continue;
+    best = apart;
     end = cut;
   }
   return end;

@@ -178,6 +178,28 @@ class Urn {
   double total_ = 0;
 };
 
+// The first value of a plateau: some are met closely, some are not, and which is more usual shows.
+class Starts {
+ public:
+  double probability(double v, double level, const Prediction& given) {
+    std::array<double, spreads.size()> p{};
+    double sum = 0;
+    double all = 0;
+    for (std::size_t i = 0; i < p.size(); ++i) {
+      p[i] = weights_[i] *
+             rounded_normal(v, level, given.start * spreads[i] + given.noise, given.range);
+      sum += p[i];
+      all += weights_[i];
+    }
+    for (std::size_t i = 0; i < p.size(); ++i) weights_[i] += p[i] / sum;
+    return sum / all;
+  }
+
+ private:
+  static constexpr std::array<double, 5> spreads{{0.002, 0.03, 0.3, 1, 8}};  // of the variance
+  std::array<double, spreads.size()> weights_{{0.5, 0.5, 0.5, 0.5, 0.5}};
+};
+
 class Mixture {
  public:
   explicit Mixture(const Prediction& given) : given_(given), repeater_(given) {
@@ -189,7 +211,7 @@ class Mixture {
   // Probability of the first value of a plateau; `expected` where the level follows the channel.
   double begin(double v, std::optional<double> expected) {
     const double level = expected ? *expected : filters_.front().level();
-    const double p = rounded_normal(v, level, given_.start + given_.noise, given_.range);
+    const double p = starts_.probability(v, level, given_);
     for (Filter& filter : filters_) filter.begin(level, given_.start);
     repeater_.begin();
     urn_.begin();
@@ -228,6 +250,7 @@ class Mixture {
   std::vector<Filter> filters_;
   Repeater repeater_;
   Urn urn_;
+  Starts starts_;
   std::array<double, experts> weights_{};
 };
 

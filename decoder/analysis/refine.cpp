@@ -83,8 +83,13 @@ std::optional<Top> choose_top(const Stream& stream, const RowSet& set, std::int6
 
 }  // namespace
 
+double unexplained_ratio(const Field& a, const Field& b) {
+  const double least = std::max({a.rounding, b.rounding, 1e-9});
+  return std::max(1 - a.r2, least) / std::max(1 - b.r2, least);
+}
+
 bool reads_better(const Field& a, const Field& b) {
-  const double ratio = (a.unexplained + 1e-9) / (b.unexplained + 1e-9);
+  const double ratio = unexplained_ratio(a, b);
   return ratio < 0.5 || (ratio < 2 && a.saving > b.saving);
 }
 
@@ -101,23 +106,32 @@ double row_r2(const RowSet& set, std::span<const double> raw) {
   return std::isfinite(r2) ? r2 : 0;
 }
 
-std::optional<Field> refine_field(const Stream& stream, const RowSet& set, std::int64_t delay_ns,
-                                  const CodedFrames& frames, const SpanScore& start,
-                                  ByteOrder order) {
-  BitPosition lsb = start.span.lsb;
+// A sign must earn its place against an unsigned reading that does as well.
+constexpr double sign_cost = 10;  // bits
+
+Refinery::Refinery(const Stream& stream, const RowSet& set, std::int64_t delay_ns)
+    : stream_(stream),
+      set_(set),
+      delay_ns_(delay_ns),
+      frames_(coded_frames(stream, set, delay_ns)) {}
+
+std::optional<Field> Refinery::refine(const SpanScore& start, ByteOrder order) {
   std::optional<Field> field;
+  if (frames_.frame.size() < 6) return field;
+  BitPosition lsb = start.span.lsb;
   for (int round = 0; round < 3; ++round) {
-    const auto top = choose_top(stream, set, delay_ns, lsb, order);
+    const auto top = choose_top(stream_, set_, delay_ns_, lsb, order);
     if (!top) return field;
-    const LowEnd low = choose_low_end(stream, frames, top->msb, order, top->is_signed);
+    const auto [known, fresh] = low_ends_.try_emplace({top->msb, order, top->is_signed});
+    LowEnd& low = known->second;
+    if (fresh) low = choose_low_end(stream_, frames_, top->msb, order, top->is_signed);
     const bool settled = low.span.lsb == lsb;
     lsb = low.span.lsb;
-    const Coding coding = top->is_signed ? Coding::twos_complement : Coding::natural;
-    field = Field{low.span, coding};
-    field->saving = low.saving;
-    const auto raw = raw_row_means(stream, set, delay_ns, low.span, coding);
-    field->r2 = row_r2(set, raw);
-    field->unexplained = std::max(1 - field->r2, rounding_share(raw));
+    field = Field{low.span, top->is_signed ? Coding::twos_complement : Coding::natural};
+    field->saving = low.saving - (top->is_signed ? sign_cost : 0);
+    const auto raw = raw_row_means(stream_, set_, delay_ns_, field->span, field->coding);
+    field->r2 = row_r2(set_, raw);
+    field->rounding = rounding_share(raw);
     if (settled) break;
   }
   return field;

@@ -2,6 +2,7 @@
 // much), its low end from the single frames (description.h), until both agree.
 #pragma once
 
+#include <map>
 #include <optional>
 
 #include "decoder/analysis/low_end.h"
@@ -12,16 +13,39 @@ namespace foundling {
 struct Field {
   Span span;
   Coding coding = Coding::natural;
-  double r2 = 0;           // of the row means with x
-  double unexplained = 1;  // 1 - r2, but never less than rounding leaves of so few codes
-  double saving = 0;       // bits saved by reading these bits as one quantity
-  int still_top = 0;       // of the span, the top bits that never moved
+  double r2 = 0;        // of the row means with x
+  double rounding = 0;  // what rounding leaves unexplained of so few codes, at least
+  double saving = 0;    // bits saved by reading these bits as one quantity
+  int still_top = 0;    // of the span, the top bits that never moved
 };
 
-// The field around `start` in `stream`, its bytes in that order; none where nothing holds together.
-[[nodiscard]] std::optional<Field> refine_field(const Stream& stream, const RowSet& set,
-                                                std::int64_t delay_ns, const CodedFrames& frames,
-                                                const SpanScore& start, ByteOrder order);
+// Refines fields of one stream against one channel. Keeps the low ends it worked out, since
+// neighbouring starts lead to the same top. Refers to its arguments; they must outlive it.
+class Refinery {
+ public:
+  Refinery(const Stream& stream, const RowSet& set, std::int64_t delay_ns);
+
+  // The field around `start`, its bytes in that order; none where nothing holds together.
+  [[nodiscard]] std::optional<Field> refine(const SpanScore& start, ByteOrder order);
+
+ private:
+  struct Top {
+    BitPosition msb;
+    ByteOrder order = ByteOrder::single;
+    bool is_signed = false;
+    auto operator<=>(const Top&) const = default;
+  };
+
+  const Stream& stream_;
+  const RowSet& set_;
+  std::int64_t delay_ns_;
+  CodedFrames frames_;
+  std::map<Top, LowEnd> low_ends_;
+};
+
+// What a leaves unexplained against what b does; what rounding alone may leave of either, and so
+// may be small by luck, does not count.
+[[nodiscard]] double unexplained_ratio(const Field& a, const Field& b);
 
 // Of two readings of the same bits: the one that leaves clearly less unexplained; between equals,
 // the one that saves more.
