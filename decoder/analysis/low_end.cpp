@@ -36,6 +36,17 @@ bool moves_in(const Stream& stream, int bit, const CodedFrames& frames) {
                      [&](std::size_t i) { return stream.bits.at(bit, i) != first; });
 }
 
+// As good as tossed in every frame.
+bool is_restless(double cost, double frames) { return cost > 0.95 * frames; }
+
+// A field that lies within one byte reads the same in either order, so its end may stand above two
+// bits: the next one down in its own order and in the other.
+std::optional<BitPosition> below_otherwise(BitPosition at, BitPosition msb, ByteOrder order,
+                                           int bits) {
+  if (at.byte != msb.byte || at.bit > 0) return {};
+  return below(at, order == ByteOrder::little ? ByteOrder::big : ByteOrder::little, bits);
+}
+
 std::vector<Step> walk_down(const Stream& stream, const CodedFrames& frames, BitPosition msb,
                             ByteOrder order, bool is_signed, int most_bits) {
   std::vector<Step> steps;
@@ -59,7 +70,7 @@ std::vector<Step> walk_down(const Stream& stream, const CodedFrames& frames, Bit
       const double alone = lone_bit_cost(stream, bit, frames);
       lone += alone;
       const auto n = static_cast<double>(values.size());
-      const bool restless = alone > 0.95 * n;
+      const bool restless = is_restless(alone, n);
       if (restless && !steps.empty()) steps.back().saving -= restless_cost;
       const double toss = quantity + (restless ? alone - orphan_cost : n);
       quantity = std::min(quantity_cost(values, frames), toss);
@@ -68,6 +79,13 @@ std::vector<Step> walk_down(const Stream& stream, const CodedFrames& frames, Bit
     const double saving = may_end ? lone - quantity - alignment_cost(*at) - 0.5 * width
                                   : -std::numeric_limits<double>::infinity();
     steps.push_back({*at, lone, saving});
+    const auto beside = below_otherwise(*at, msb, order, stream.bits.bits());
+    if (beside && !stream.owned[static_cast<std::size_t>(bit_index(*beside))]) {
+      const double alone = lone_bit_cost(stream, bit_index(*beside), frames);
+      if (is_restless(alone, static_cast<double>(values.size()))) {
+        steps.back().saving -= restless_cost;
+      }
+    }
     if (saving >= steps[best].saving) best = steps.size() - 1;
     if (steps.size() > best + 1 + far_below) break;
     at = below(*at, order, stream.bits.bits());

@@ -1,6 +1,7 @@
 #include "decoder/analysis/state_search.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <optional>
 #include <random>
@@ -176,6 +177,33 @@ std::vector<StateCandidate> candidates_of(std::span<const Stream> streams,
   return all;
 }
 
+// The clock behind the readings may be seconds off: later answers are tried until one convinces.
+struct Answer {
+  std::vector<StateCandidate> candidates;
+  std::size_t delays_tried = 0;
+};
+
+Answer answer_with_delay(std::span<const Stream> streams, const Stretches& stretches,
+                         std::size_t most_delays) {
+  constexpr std::array<double, 6> delays_s{0, 1, 2, 3, 4, 5};
+  Answer best;
+  for (std::size_t i = 0; i < std::min(most_delays, delays_s.size()); ++i) {
+    Stretches late = stretches;
+    for (Stretch& s : late.list) {
+      s.from_ns += static_cast<std::int64_t>(delays_s[i] * 1e9);
+      s.to_ns += static_cast<std::int64_t>(delays_s[i] * 1e9);
+    }
+    auto found = candidates_of(streams, late);
+    ++best.delays_tried;
+    const bool better = !found.empty() && (best.candidates.empty() ||
+                                           found.front().agreement >
+                                               best.candidates.front().agreement + 1e-4);
+    if (better) best.candidates = std::move(found);
+    if (!best.candidates.empty() && best.candidates.front().agreement > 0.995) break;
+  }
+  return best;
+}
+
 double delay_of(const Stream& stream, const StateCandidate& candidate, const Stretches& stretches) {
   std::vector<double> delays;
   const auto raw = stream.bits.raw(candidate.span);
@@ -221,7 +249,8 @@ StateSearch search_states(std::span<const Stream> streams, const ChannelSeries& 
   search.words = static_cast<int>(stretches.words.size());
   search.changes = std::max(0, static_cast<int>(stretches.list.size()) - 1);
   if (search.words < 2) return search;
-  search.candidates = candidates_of(streams, stretches);
+  Answer answer = answer_with_delay(streams, stretches, 6);
+  search.candidates = std::move(answer.candidates);
   if (search.candidates.empty()) return search;
   for (StateCandidate& c : search.candidates) {
     c.delay_s = delay_of(streams[c.stream], c, stretches);
@@ -229,7 +258,8 @@ StateSearch search_states(std::span<const Stream> streams, const ChannelSeries& 
   std::mt19937_64 random(seed);
   int as_good = 0;
   for (int k = 0; k < draws; ++k) {
-    const auto drawn = candidates_of(streams, redraw(stretches, random));
+    const auto drawn =
+        answer_with_delay(streams, redraw(stretches, random), answer.delays_tried).candidates;
     if (!drawn.empty() && drawn.front().agreement >= search.candidates.front().agreement) ++as_good;
   }
   search.chance = (1.0 + as_good) / (1.0 + draws);
