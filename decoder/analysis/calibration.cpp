@@ -225,6 +225,48 @@ void mark_outliers(std::vector<LevelPoint>& all, double step) {
   }
 }
 
+// Half widths of 95 % intervals.
+struct Spread {
+  double scale = 0;
+  double offset = 0;
+};
+
+// The delete-a-block jackknife (R. G. Miller, Biometrika 61 (1974) 1; blocks for errors that hang
+// together: H. R. Kunsch, Ann. Statist. 17 (1989) 1217) of the line through moments in order of
+// time, each with its error in y. Bursts of error, as a moving channel has them, widen it.
+Spread spread_of_blocks(std::span<const Point> moments) {
+  constexpr std::size_t blocks = 16;
+  if (moments.size() < 4 * blocks) return {};
+  std::vector<double> scales;
+  std::vector<double> offsets;
+  for (std::size_t left_out = 0; left_out < blocks; ++left_out) {
+    double w = 0, wx = 0, wy = 0, wxx = 0, wxy = 0;
+    for (std::size_t i = 0; i < moments.size(); ++i) {
+      if (i * blocks / moments.size() == left_out) continue;
+      const Point& p = moments[i];
+      const double weight = 1 / (p.sy * p.sy);
+      w += weight;
+      wx += weight * p.x;
+      wy += weight * p.y;
+      wxx += weight * p.x * p.x;
+      wxy += weight * p.x * p.y;
+    }
+    scales.push_back((w * wxy - wx * wy) / (w * wxx - wx * wx));
+    offsets.push_back((wy - scales.back() * wx) / w);
+  }
+  const double widen = student_t(0.95, blocks - 1) * std::sqrt(static_cast<double>(blocks - 1));
+  const auto deviation = [](const std::vector<double>& values) {
+    double sum = 0;
+    double squares = 0;
+    for (const double v : values) sum += v / static_cast<double>(values.size());
+    for (const double v : values) {
+      squares += (v - sum) * (v - sum) / static_cast<double>(values.size());
+    }
+    return std::sqrt(squares);
+  };
+  return {widen * deviation(scales), widen * deviation(offsets)};
+}
+
 }  // namespace
 
 Calibration calibrate(const RowSet& set, std::span<const double> raw, const Ripple& ripple,
@@ -266,7 +308,9 @@ Calibration calibrate(const RowSet& set, std::span<const double> raw, const Ripp
   out.misfit = misfit / std::max(1.0, n - 2);
 
   double share = 1;
+  Spread spread;
   if (set.kind == ChannelKind::sample) {
+    std::vector<Point> moments;
     std::vector<double> residuals;
     for (std::size_t i = 0; i < set.rows.size(); ++i) {
       if (!std::isfinite(raw[i])) continue;
@@ -276,10 +320,12 @@ Calibration calibrate(const RowSet& set, std::span<const double> raw, const Ripp
           ripple.output * ripple.output / static_cast<double>(frames_a_row[i]) + unstated.extra +
           wander * wander;
       const double variance = scale * scale * raw_variance + row.u * row.u;
+      moments.push_back({raw[i], row.x, 0, std::sqrt(variance)});
       residuals.push_back((row.x - out.line.intercept - scale * raw[i]) / std::sqrt(variance));
     }
     // Successive errors are not independent (Bartlett's sum; Pyper & Peterman 1998).
     share = independent_share(residuals, std::vector<int>(residuals.size(), 0));
+    spread = spread_of_blocks(moments);
   }
   // How far the levels scatter against their stated errors, these taken as `prior` observations of
   // it: a few levels that happen to lie well do not make the errors smaller.
@@ -287,8 +333,8 @@ Calibration calibrate(const RowSet& set, std::span<const double> raw, const Ripp
   const double freedom = std::max(1.0, share * n - 2);
   const double chi2 = (prior + freedom * out.line.reduced_chi2) / (prior + freedom);
   const double widen = student_t(0.95, freedom + prior) * std::sqrt(chi2 / share);
-  const double d_scale = widen * out.line.slope_se;
-  const double d_offset = widen * out.line.intercept_se;
+  const double d_scale = std::max(widen * out.line.slope_se, spread.scale);
+  const double d_offset = std::max(widen * out.line.intercept_se, spread.offset);
   out.scale = {scale - d_scale, scale + d_scale};
   out.offset = {out.line.intercept - d_offset, out.line.intercept + d_offset};
   return out;

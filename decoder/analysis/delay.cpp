@@ -17,18 +17,67 @@ struct Piece {
   double slope;
 };
 
+struct Knot {
+  double t;
+  double value;
+  double slope;
+};
+
+// Slopes of the smooth curve through readings that overshoots nowhere (F. N. Fritsch, J. Butland,
+// SIAM J. Sci. Stat. Comput. 5 (1984) 300): the harmonic mean of the chords on both sides, 0 at a
+// peak. Chords alone cut every peak off, and make a board that follows closely look too lively.
+void set_slopes(std::vector<Knot>& knots) {
+  const auto chord = [&](std::size_t i) {
+    return (knots[i + 1].value - knots[i].value) / (knots[i + 1].t - knots[i].t);
+  };
+  for (std::size_t i = 1; i + 1 < knots.size(); ++i) {
+    const double left = chord(i - 1);
+    const double right = chord(i);
+    const double before = knots[i].t - knots[i - 1].t;
+    const double after = knots[i + 1].t - knots[i].t;
+    const double share = (before + 2 * after) / (3 * (before + after));
+    knots[i].slope = left * right > 0 ? left * right / (share * right + (1 - share) * left) : 0;
+  }
+}
+
+// A moving channel: short straight pieces along that curve.
+void add_curve(std::vector<Piece>& pieces, const std::vector<Knot>& knots) {
+  constexpr int parts = 4;
+  for (std::size_t i = 0; i < knots.size(); ++i) {
+    if (i + 1 == knots.size()) {
+      pieces.push_back({knots[i].t, knots[i].value, 0});
+      return;
+    }
+    const Knot& a = knots[i];
+    const Knot& b = knots[i + 1];
+    const double length = b.t - a.t;
+    double value = a.value;
+    for (int k = 0; k < parts; ++k) {
+      const double u = static_cast<double>(k + 1) / parts;  // cubic Hermite
+      const double next = (1 + 2 * u) * (1 - u) * (1 - u) * a.value +
+                          u * (1 - u) * (1 - u) * length * a.slope + u * u * (3 - 2 * u) * b.value +
+                          u * u * (u - 1) * length * b.slope;
+      pieces.push_back({a.t + length * k / parts, value, (next - value) * parts / length});
+      value = next;
+    }
+  }
+}
+
 std::vector<Piece> pieces_of(const ChannelSeries& channel) {
   std::vector<Piece> pieces;
-  const auto& readings = channel.readings;
-  for (std::size_t i = 0; i < readings.size(); ++i) {
-    if (!std::isfinite(readings[i].value)) continue;
-    double slope = 0;
-    if (channel.channel.kind == ChannelKind::sample && i + 1 < readings.size()) {
-      const double dt = static_cast<double>(readings[i + 1].t_ns - readings[i].t_ns) * 1e-9;
-      if (dt > 0) slope = (readings[i + 1].value - readings[i].value) / dt;
+  std::vector<Knot> knots;
+  for (const Reading& reading : channel.readings) {
+    if (!std::isfinite(reading.value)) continue;
+    const double t = static_cast<double>(reading.t_ns) * 1e-9;
+    if (channel.channel.kind == ChannelKind::hold) {
+      pieces.push_back({t, reading.value, 0});
+    } else if (knots.empty() || t > knots.back().t) {
+      knots.push_back({t, reading.value, 0});
     }
-    pieces.push_back({static_cast<double>(readings[i].t_ns) * 1e-9, readings[i].value, slope});
   }
+  if (channel.channel.kind == ChannelKind::hold) return pieces;
+  set_slopes(knots);
+  add_curve(pieces, knots);
   return pieces;
 }
 

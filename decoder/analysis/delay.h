@@ -15,8 +15,8 @@ struct Lag {
 };
 
 // The channel's value as a board with that lag would show it, at each of the times. `readings` in
-// order of time; hold channels step, sample channels are joined by straight lines. NaN before the
-// first reading has passed.
+// order of time; hold channels step, sample channels are joined by a smooth curve that overshoots
+// nowhere. NaN before the first reading has passed.
 [[nodiscard]] std::vector<double> lagged(const ChannelSeries& channel, const Lag& lag,
                                          std::span<const std::int64_t> times);
 

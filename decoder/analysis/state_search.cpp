@@ -195,9 +195,9 @@ Answer answer_with_delay(std::span<const Stream> streams, const Stretches& stret
     }
     auto found = candidates_of(streams, late);
     ++best.delays_tried;
-    const bool better = !found.empty() && (best.candidates.empty() ||
-                                           found.front().agreement >
-                                               best.candidates.front().agreement + 1e-4);
+    const bool better =
+        !found.empty() && (best.candidates.empty() ||
+                           found.front().agreement > best.candidates.front().agreement + 1e-4);
     if (better) best.candidates = std::move(found);
     if (!best.candidates.empty() && best.candidates.front().agreement > 0.995) break;
   }
