@@ -5,22 +5,9 @@
 #include <span>
 #include <vector>
 
-#include "decoder/analysis/calibration.h"
-#include "decoder/analysis/delay.h"
-#include "decoder/analysis/refine.h"
-#include "decoder/analysis/round_numbers.h"
+#include "decoder/analysis/candidate.h"
 
 namespace foundling {
-
-struct Candidate {
-  std::size_t stream = 0;  // index into the streams
-  Field field;
-  Calibration calibration;
-  RoundLine round;
-  Lag lag;
-  double coherence = 1;  // share of the residual that is not a slow wander, 0..1 (sample channels)
-  double score = 0;      // bits; greater is better; comparable among candidates of one channel
-};
 
 struct ChannelSearch {
   RowSet rows;                        // as finally used, settling left out

@@ -225,14 +225,29 @@ Lag fit_lag(const Stream& stream, const ChannelSeries& channel, const Span& span
     }
   }
   if (tau == 0) return best;
+  // Along three directions in turn: the sum alone, the share at a fixed sum (a stimulus of steps
+  // leaves that open), the time constant at a fixed delay (a lively one fixes that). Each must
+  // gain.
+  const auto keep_better = [&](double new_total, double new_tau) {
+    const double r2 = of_total(new_total, new_tau);
+    if (new_total - new_tau < -0.5 || r2 <= most) return;
+    total = new_total;
+    tau = new_tau;
+    most = r2;
+  };
   for (int round = 0; round < 4; ++round) {
     const double reach = round == 0 ? 0.3 : 0.1;
-    total = narrow(std::max(tau - 0.5, total - reach), total + reach, 0.002,
-                   [&](double sum) { return of_total(sum, tau); });
-    tau = narrow(tau / 2, std::min(tau * 2, total + 0.5), 0.004,
-                 [&](double tried) { return of_total(total, tried); });
+    keep_better(
+        narrow(total - reach, total + reach, 0.002, [&](double sum) { return of_total(sum, tau); }),
+        tau);
+    keep_better(total, narrow(tau / 2, std::min(tau * 2, total + 0.5), 0.004,
+                              [&](double tried) { return of_total(total, tried); }));
+    const double delay = total - tau;
+    const double alone =
+        narrow(tau / 2, tau * 2, 0.004, [&](double tried) { return score(delay, tried); });
+    keep_better(delay + alone, alone);
   }
-  Lag slow{total - tau, tau, 0, of_total(total, tau)};
+  Lag slow{total - tau, tau, 0, most};
   if (1 - slow.r2 < 0.97 * (1 - best.r2)) {
     slow.time_constant_se = error_of_time_constant(channel, slow, track);
     best = slow;
