@@ -3,7 +3,9 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <map>
 #include <set>
+#include <utility>
 
 namespace foundling {
 namespace {
@@ -37,6 +39,36 @@ std::string list(const std::vector<std::string>& names) {
   return text;
 }
 
+// A name that ends in digits, without them, and the digits.
+std::pair<std::string, std::string> split_number(const std::string& name) {
+  const std::size_t end = name.find_last_not_of("0123456789") + 1;
+  return {name.substr(0, end), name.substr(end)};
+}
+
+bool follows_in_row(const std::string& name, const std::string& next) {
+  const auto [stem, digits] = split_number(name);
+  const auto [next_stem, next_digits] = split_number(next);
+  const auto usable = [](const std::string& d) { return !d.empty() && d.size() < 9; };
+  return stem == next_stem && usable(digits) && usable(next_digits) &&
+         std::stol(next_digits) == std::stol(digits) + 1;
+}
+
+// Three or more that are numbered in a row are told as the first to the last.
+std::vector<std::string> rows_of(const std::vector<std::string>& names) {
+  std::vector<std::string> out;
+  for (std::size_t i = 0; i < names.size();) {
+    std::size_t end = i + 1;
+    while (end < names.size() && follows_in_row(names[end - 1], names[end])) ++end;
+    if (end - i >= 3) {
+      out.push_back(names[i] + " to " + names[end - 1]);
+      i = end;
+    } else {
+      out.push_back(names[i++]);
+    }
+  }
+  return out;
+}
+
 }  // namespace
 
 std::string advise_levels(const ChannelSeries& channel, int levels) {
@@ -59,7 +91,7 @@ std::string advise_words(const ChannelSeries& channel, const StateSearch& search
 }
 
 std::vector<std::string> advise_separation(const std::vector<Claim>& claims) {
-  std::vector<std::string> advice;
+  std::vector<std::pair<std::size_t, std::string>> advice;  // how many channels it settles
   std::set<std::vector<std::string>> told;
   for (const Claim& claim : claims) {
     if (claim.ambiguous_with.empty()) continue;
@@ -70,30 +102,40 @@ std::vector<std::string> advise_separation(const std::vector<Claim>& claims) {
     const Range range = range_of(*claim.channel);
     const std::string& unit = claim.channel->channel.unit;
     const std::vector<std::string> rest = claim.ambiguous_with;
-    advice.push_back(
+    advice.emplace_back(
+        names.size(),
         list(names) + " always moved together, so their fields cannot be told apart: hold " +
-        list(rest) + " still and step " + claim.channel->channel.name + " through at least " +
-        std::to_string(levels_needed) + " values between " + number(range.low) + " and " +
-        number(range.high) + " " + unit + " in mixed order, then the other way round.");
+            list(rest) + " still and step " + claim.channel->channel.name + " through at least " +
+            std::to_string(levels_needed) + " values between " + number(range.low) + " and " +
+            number(range.high) + " " + unit + " in mixed order, then the other way round.");
   }
-  return advice;
+  std::stable_sort(advice.begin(), advice.end(),
+                   [](const auto& a, const auto& b) { return a.first > b.first; });
+  std::vector<std::string> sentences;
+  for (auto& [settled, sentence] : advice) sentences.push_back(std::move(sentence));
+  return sentences;
 }
 
 std::vector<std::string> advise_range(const std::vector<Proposal>& proposals) {
-  std::vector<std::string> names;
+  std::map<std::string, std::vector<std::string>> names_by_value;
   for (const Proposal& p : proposals) {
     if (p.untested_high_bits == 0 || p.rank != 1 || p.derived || p.inferred || p.is_float) continue;
     // One raw step beyond what the tested bits can hold would move the first untested one.
     const double raw = std::ldexp(1.0, p.place.span.width() - p.untested_high_bits);
-    names.push_back(p.channel + " (beyond " + number(p.offset + p.scale * raw) + " " + p.unit +
-                    ")");
+    names_by_value[number(p.offset + p.scale * raw) + " " + p.unit].push_back(p.channel);
   }
-  if (names.empty()) return {};
+  std::vector<std::string> parts;
+  for (auto& [value, names] : names_by_value) {
+    std::sort(names.begin(), names.end());
+    parts.push_back(list(rows_of(names)) + " (beyond " + value + ")");
+  }
+  if (parts.empty()) return {};
+  std::string text = parts.front();
+  for (std::size_t i = 1; i < parts.size(); ++i) text += "; " + parts[i];
   return {
       "The top bits of these fields never moved, and only a value beyond the one given would "
       "show whether they belong to them: " +
-      list(names) +
-      ". Leave it at that where it is outside the limits of a cell, a sensor or the board."};
+      text + ". Leave it at that where it is outside the limits of a cell, a sensor or the board."};
 }
 
 }  // namespace foundling

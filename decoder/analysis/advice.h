@@ -13,7 +13,7 @@ inline constexpr int levels_needed = 5;  // of a numeric channel, for a straight
 
 [[nodiscard]] std::string advise_levels(const ChannelSeries& channel, int levels);
 [[nodiscard]] std::string advise_words(const ChannelSeries& channel, const StateSearch& search);
-// One sentence a set of channels that moved together.
+// One sentence a set of channels that moved together; what settles the most channels comes first.
 [[nodiscard]] std::vector<std::string> advise_separation(const std::vector<Claim>& claims);
 // One sentence for the fields whose top bits never moved; none if there are none.
 [[nodiscard]] std::vector<std::string> advise_range(const std::vector<Proposal>& proposals);

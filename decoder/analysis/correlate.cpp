@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 
 #include "decoder/analysis/advice.h"
 #include "decoder/analysis/claims.h"
@@ -149,7 +150,10 @@ Correlation correlate(std::span<const MessageSeries> messages,
     result.proposals.push_back(numeric_proposal(messages, streams, claim));
   }
   for (Proposal& p : states.proposals) result.proposals.push_back(std::move(p));
-  for (auto& sentence : advise_separation(claims)) result.advice.push_back(std::move(sentence));
+  // What settles the most comes first: sets that moved together, then single channels.
+  std::vector<std::string> advice = advise_separation(claims);
+  std::move(result.advice.begin(), result.advice.end(), std::back_inserter(advice));
+  result.advice = std::move(advice);
   for (auto& sentence : advise_range(result.proposals))
     result.advice.push_back(std::move(sentence));
   return result;
