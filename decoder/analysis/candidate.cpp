@@ -71,8 +71,9 @@ double coherence_of(const RowSet& set, std::span<const double> raw, const LineFi
 }
 
 // Bits that the line saves on the levels, less what its numbers cost. Residuals below what x itself
-// is known to, or a ten-thousandth of its range, are all the same.
-double score_of(const RowSet& set, const Calibration& c, const RoundLine& round) {
+// is known to, what rounding leaves, or a ten-thousandth of its range are all the same: a coarse
+// field that happens to fit well is no better for it.
+double score_of(const RowSet& set, const Calibration& c, const RoundLine& round, double step) {
   double u = 0;
   double low = c.levels.front().x;
   double high = low;
@@ -81,7 +82,8 @@ double score_of(const RowSet& set, const Calibration& c, const RoundLine& round)
     low = std::min(low, p.x);
     high = std::max(high, p.x);
   }
-  const double floor = std::max({u, 1e-4 * (high - low), 1e-300});
+  const double rounding = std::abs(c.line.slope) * step / std::sqrt(12.0);
+  const double floor = std::max({u, rounding, 1e-4 * (high - low), 1e-300});
   const double residual = std::hypot(c.residual_rms, floor);
   const double n = std::min<double>(static_cast<double>(c.levels.size()),
                                     set.kind == ChannelKind::sample ? 30 : 60);
@@ -103,7 +105,7 @@ std::optional<Candidate> complete(const Stream& stream, std::size_t index, const
   RoundTolerance tolerance;
   if (step == 0) tolerance.zero_lsb = 0;
   candidate.round = round_line(candidate.calibration, field.span, tolerance);
-  candidate.score = score_of(set, candidate.calibration, candidate.round);
+  candidate.score = score_of(set, candidate.calibration, candidate.round, step);
   return candidate;
 }
 

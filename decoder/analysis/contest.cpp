@@ -1,7 +1,6 @@
 #include "decoder/analysis/contest.h"
 
 #include <algorithm>
-#include <limits>
 #include <optional>
 
 namespace foundling {
@@ -17,7 +16,7 @@ Candidate* best_of(Claim& claim) {
 
 struct Retreat {
   std::optional<Candidate> left;
-  double loss = std::numeric_limits<double>::infinity();  // bits
+  double loss = 0;  // bits
 };
 
 Retreat retreat(std::span<const Stream> streams, const Claim& claim, const Candidate& own,
@@ -25,7 +24,7 @@ Retreat retreat(std::span<const Stream> streams, const Claim& claim, const Candi
   Retreat out;
   out.left = without_bits(streams, *claim.channel, own, other.field.span, end_ns);
   if (out.left && !follows(*out.left, claim.search.rows.kind)) out.left.reset();
-  if (out.left) out.loss = own.field.saving - out.left->field.saving;
+  out.loss = own.field.saving - (out.left ? out.left->field.saving : 0);
   return out;
 }
 
@@ -44,11 +43,10 @@ void contest_bits(std::span<const Stream> streams, std::vector<Claim>& claims,
       if (!share_bits(place_a, place_b)) continue;
       Retreat of_a = retreat(streams, claims[i], *a, *b, end_ns);
       Retreat of_b = retreat(streams, claims[k], *b, *a, end_ns);
-      if (of_a.left && of_a.loss <= of_b.loss) {
-        *a = std::move(*of_a.left);
-      } else if (of_b.left) {
-        *b = std::move(*of_b.left);
-      }
+      const bool a_yields = of_a.loss <= of_b.loss;
+      Retreat& retreated = a_yields ? of_a : of_b;
+      // One that has nothing left is for the settling of claims to judge, as before.
+      if (retreated.left) (a_yields ? *a : *b) = std::move(*retreated.left);
     }
   }
 }

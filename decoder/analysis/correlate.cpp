@@ -16,6 +16,7 @@ namespace {
 
 constexpr double believable_chance = 0.05;  // beyond it nothing is put forward
 constexpr double strong_chance = 0.01;
+constexpr double vague_scale = 0.02;  // of the scale, half its interval: no sound field is so vague
 
 std::int64_t end_of(std::span<const MessageSeries> messages) {
   std::int64_t end = 0;
@@ -24,6 +25,8 @@ std::int64_t end_of(std::span<const MessageSeries> messages) {
   }
   return end;
 }
+
+double half_width(const Interval& interval) { return (interval.high - interval.low) / 2; }
 
 Proposal numeric_proposal(std::span<const MessageSeries> messages, std::span<const Stream> streams,
                           const Claim& claim) {
@@ -55,6 +58,8 @@ Proposal numeric_proposal(std::span<const MessageSeries> messages, std::span<con
   } else if (claim.derived && claim.search.rows.kind == ChannelKind::sample) {
     p.note =
         "integrated over the session: every error of a reading or its time adds up in the scale";
+  } else if (half_width(p.scale_interval) > vague_scale * std::abs(p.scale_fitted)) {
+    p.note = "the scale is known to more than 2 % only: more levels, further apart, would tell";
   } else if (p.chance <= strong_chance && p.levels >= levels_needed) {
     p.verdict = Verdict::strong;
   } else {

@@ -193,6 +193,9 @@ std::vector<double> lagged(const ChannelSeries& channel, const Lag& lag,
   return out;
 }
 
+constexpr double most_delay_s = 5;
+constexpr double most_tau_s = 6;
+
 Lag fit_lag(const Stream& stream, const ChannelSeries& channel, const Span& span, Coding coding) {
   const Track track = track_of(stream, span, coding);
   const auto score = [&](double delay, double tau) {
@@ -230,7 +233,8 @@ Lag fit_lag(const Stream& stream, const ChannelSeries& channel, const Span& span
   // gain.
   const auto keep_better = [&](double new_total, double new_tau) {
     const double r2 = of_total(new_total, new_tau);
-    if (new_total - new_tau < -0.5 || r2 <= most) return;
+    const double delay = new_total - new_tau;
+    if (delay < -0.5 || delay > most_delay_s || new_tau > most_tau_s || r2 <= most) return;
     total = new_total;
     tau = new_tau;
     most = r2;

@@ -36,8 +36,12 @@ bool moves_in(const Stream& stream, int bit, const CodedFrames& frames) {
                      [&](std::size_t i) { return stream.bits.at(bit, i) != first; });
 }
 
-// As good as tossed in every frame.
-bool is_restless(double cost, double frames) { return cost > 0.95 * frames; }
+// As good as tossed in every frame, of a channel that moves all the time. What is tossed while a
+// channel rests can be told from its field: noise would carry over now and then.
+bool is_restless(double cost, const CodedFrames& frames) {
+  return frames.kind == ChannelKind::sample &&
+         cost > 0.95 * static_cast<double>(frames.frame.size());
+}
 
 // A field that lies within one byte reads the same in either order, so its end may stand above two
 // bits: the next one down in its own order and in the other.
@@ -65,15 +69,17 @@ std::vector<Step> walk_down(const Stream& stream, const CodedFrames& frames, Bit
     }
     // A bit that stands still in these frames, and moves in others, says nothing here: it may be
     // the field's own, as when every setting is a multiple of two codes, but needs no writing down.
-    // And a restless bit of a quantity need not cost more than one by itself.
+    // A moving channel's low bits are tossed in every frame whoever owns them: a restless bit of a
+    // quantity need not cost more there than one by itself.
     if (moves_in(stream, bit, frames)) {
       const double alone = lone_bit_cost(stream, bit, frames);
       lone += alone;
-      const auto n = static_cast<double>(values.size());
-      const bool restless = is_restless(alone, n);
-      if (restless && !steps.empty()) steps.back().saving -= restless_cost;
-      const double toss = quantity + (restless ? alone - orphan_cost : n);
-      quantity = std::min(quantity_cost(values, frames), toss);
+      const double tossed = quantity + alone - orphan_cost;
+      quantity = quantity_cost(values, frames);
+      if (is_restless(alone, frames)) {
+        if (!steps.empty()) steps.back().saving -= restless_cost;
+        quantity = std::min(quantity, tossed);
+      }
     }
     const bool may_end = stream.moving[static_cast<std::size_t>(bit)] && std::isfinite(quantity);
     const double saving = may_end ? lone - quantity - alignment_cost(*at) - 0.5 * width
@@ -82,9 +88,7 @@ std::vector<Step> walk_down(const Stream& stream, const CodedFrames& frames, Bit
     const auto beside = below_otherwise(*at, msb, order, stream.bits.bits());
     if (beside && !stream.owned[static_cast<std::size_t>(bit_index(*beside))]) {
       const double alone = lone_bit_cost(stream, bit_index(*beside), frames);
-      if (is_restless(alone, static_cast<double>(values.size()))) {
-        steps.back().saving -= restless_cost;
-      }
+      if (is_restless(alone, frames)) steps.back().saving -= restless_cost;
     }
     if (saving >= steps[best].saving) best = steps.size() - 1;
     if (steps.size() > best + 1 + far_below) break;
