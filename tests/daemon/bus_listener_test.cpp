@@ -21,18 +21,28 @@ struct Bench {
   std::shared_ptr<FakeWire> wire = std::make_shared<FakeWire>();
   InterfaceState state{7, true, true};
   int opened = 0;
+  int restarts = 0;
+  bool restart_works = true;
   std::int64_t start_wall = clock.pair.wall_ns;
   BusListener listener{loop, bus(), source(), time, queue};
 
   Bus bus() {
-    return {"can9", 1,
+    return {"can9",
+            1,
             [this]() -> Result<std::unique_ptr<FrameSource>> {
               ++opened;
               wire = std::make_shared<FakeWire>();
               wire->index = state.index;
               return source();
             },
-            [this] { return state; }, "the command"};
+            [this] { return state; },
+            "the command",
+            [this]() -> Result<void> {
+              ++restarts;
+              if (restart_works) state.off_bus = false;
+              return {};
+            },
+            milliseconds(100)};
   }
   std::unique_ptr<FrameSource> source() const { return std::make_unique<FakeFrameSource>(wire); }
   Arrival at(std::int64_t t_ns) const {
@@ -126,6 +136,29 @@ TEST_CASE("drops that no frame told of are counted at the next tick") {
   bench.listener.tick();
   bench.listener.tick();
   CHECK(bench.queue.level().lost == 12);
+}
+
+TEST_CASE("a controller that is off the bus is restarted when its time has come, in one gap") {
+  Bench bench;
+  bench.listener.start();
+  bench.clock.pass(100 * ms);
+  bench.state.off_bus = true;
+  bench.listener.tick();
+  bench.run(milliseconds(150));
+  CHECK(bench.restarts == 0);  // on our clock no time has passed
+  bench.restart_works = false;
+  bench.clock.pass(150 * ms);
+  bench.run_until([&] { return bench.restarts == 1; });
+  bench.restart_works = true;
+  bench.clock.pass(150 * ms);
+  bench.run_until([&] { return bench.restarts == 2; });
+  bench.run(milliseconds(600));
+  bench.listener.stop();
+  const RecordBatch batch = bench.stored();
+  REQUIRE(batch.gaps.size() == 1);
+  CHECK(batch.gaps[0].why == "the controller is off the bus");
+  CHECK(batch.gaps[0].from_ns == 100 * ms);
+  CHECK(batch.gaps[0].to_ns == 400 * ms);
 }
 
 TEST_CASE("stop reads what is waiting and counts the last drops") {

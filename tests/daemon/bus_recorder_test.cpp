@@ -1,6 +1,7 @@
 #include "daemon/bus_recorder.h"
 
 #include <doctest/doctest.h>
+#include <linux/can/error.h>
 
 #include "tests/daemon/fake_clock.h"
 
@@ -153,6 +154,73 @@ TEST_CASE("stamps that run backwards are stored in the order of arrival") {
   const RecordBatch batch = bench.stored();
   CHECK(batch.frames[1].t_ns == 20 * ms);
   CHECK(batch.frames[2].t_ns == 21 * ms);
+}
+
+TEST_CASE("frames for which the kernel had no room before any socket are a gap with their number") {
+  Bench bench;
+  bench.look_at(100 * ms);
+  bench.recorder.new_source(5);  // dropped before we came
+  bench.recorder.arrived(std::vector{bench.at(10 * ms)});
+  bench.recorder.interface_drops_so_far(5, 100 * ms);
+  bench.recorder.interface_drops_so_far(12, 100 * ms);
+  bench.recorder.interface_drops_so_far(12, 100 * ms);
+  bench.recorder.interface_drops_so_far(2, 100 * ms);  // made anew: it counts from zero
+  const RecordBatch batch = bench.stored();
+  REQUIRE(batch.gaps.size() == 2);
+  CHECK(batch.gaps[0].frames_lost == 7);
+  CHECK(batch.gaps[0].from_ns == 10 * ms);
+  CHECK(batch.gaps[0].to_ns == 100 * ms);
+  CHECK(batch.gaps[1].frames_lost == 2);
+}
+
+TEST_CASE("the controller's state and counters are stored when they change") {
+  Bench bench;
+  bench.recorder.controller_is("error active", 1 * second);
+  bench.recorder.controller_is("error active", 2 * second);
+  bench.recorder.controller_is("error passive", 3 * second);
+  const RecordBatch batch = bench.stored();
+  REQUIRE(batch.events.size() == 2);
+  CHECK(batch.events[0].kind == "counters");
+  CHECK(batch.events[1].detail == "error passive");
+  CHECK(batch.events[1].t_ns == 3 * second);
+}
+
+TEST_CASE(
+    "a flood of error frames is stored as a hundred and a count by class, state changes whole") {
+  Bench bench;
+  bench.look_at(900 * ms);
+  Arrival stuff = bench.at(500 * ms);
+  stuff.frame.id = {CanId::error_flag | CAN_ERR_PROT};
+  stuff.frame.length = 8;
+  stuff.frame.payload[2] = CAN_ERR_PROT_STUFF;
+  bench.recorder.arrived(std::vector<Arrival>(1100, stuff));
+  Arrival off = stuff;
+  off.frame.id = {CanId::error_flag | CAN_ERR_BUSOFF};
+  bench.recorder.arrived(std::vector{off});
+  bench.recorder.stopped(900 * ms);
+  const RecordBatch batch = bench.stored();
+  REQUIRE(batch.events.size() == 102);
+  CHECK(batch.events[100].kind == "state");
+  CHECK(batch.events[101].detail ==
+        "1000 further error frames within a second; 1000 of: protocol violation: stuff error");
+  CHECK(batch.events[101].can_id == (CanId::error_flag | CAN_ERR_PROT));
+  CHECK(bench.recorder.take_tally().errors == 1101);
+}
+
+TEST_CASE("a stamp of the adapter's own clock gives the time, never running backwards") {
+  Bench bench;
+  bench.look_at(100 * ms);
+  std::vector<Arrival> arrivals{bench.at(10 * ms), bench.at(30 * ms), bench.at(31 * ms)};
+  // Its clock began 7 s ago; the kernel saw the second frame 15 ms late.
+  arrivals[0].hardware_ns = 7'000 * ms;
+  arrivals[1].hardware_ns = 7'005 * ms;
+  arrivals[2].hardware_ns = 7'021 * ms;
+  bench.recorder.arrived(arrivals);
+  const RecordBatch batch = bench.stored();
+  CHECK(batch.frames[0].t_ns == 10 * ms);
+  CHECK(batch.frames[1].t_ns == 15 * ms);
+  CHECK(batch.frames[2].t_ns == 31 * ms);
+  CHECK(bench.recorder.take_tally().hardware_time);
 }
 
 }  // namespace foundling

@@ -1,5 +1,6 @@
-// Sends numbered frames onto a virtual CAN interface of a test guest, at a steady rate or as fast
-// as it goes, and prints how many. For tests only: it refuses an interface whose name is not vcan….
+// Sends numbered frames onto a CAN interface of a test guest, at a steady rate or as fast as it
+// goes, and prints how many. For tests only: outside a test guest, which says so in its
+// environment, it refuses an interface whose name is not vcan….
 //   frame_sender INTERFACE SEED FIRST COUNT RATE [fd]     RATE in frames/s; 0: no pause
 #include <linux/can.h>
 #include <linux/can/raw.h>
@@ -62,7 +63,8 @@ void wait_for_turn(const timespec& start, double rate, std::uint32_t sent) {
 }  // namespace
 
 int main(int argc, char** argv) {
-  if (argc < 6 || std::strncmp(argv[1], "vcan", 4) != 0) {
+  const bool in_guest = std::getenv("FOUNDLING_GUEST") != nullptr;
+  if (argc < 6 || (!in_guest && std::strncmp(argv[1], "vcan", 4) != 0)) {
     std::fputs("frame_sender vcanN SEED FIRST COUNT RATE [fd]\n", stderr);
     return 2;
   }

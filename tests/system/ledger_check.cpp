@@ -1,10 +1,13 @@
 // Holds a capture against what was sent: every stored frame is one that was sent, unchanged, once,
 // in order; what is missing agrees with the rule; the file is whole. Prints the account.
-//   ledger_check CAPTURE SEED SENT RULE [fd]
+//   ledger_check CAPTURE SEED SENT RULE [fd] [bus=N]
 // RULE  exact     all of them, no gap
 //       all       all of them, whatever gaps there are
 //       counted   stored + lost of the gaps = sent, and none missing outside a gap
 //       prefix    the first so many, none missing before the last one stored
+//   overrun   whatever is missing before the last one stored lies under a gap
+// All sessions of the capture count, one after the other: a recorder that had to open its file anew
+// began a further one. bus=N: only frames and gaps of this bus.
 #include <cinttypes>
 #include <cstdio>
 #include <cstdlib>
@@ -43,17 +46,25 @@ bool same(const Frame& a, const Frame& b) {
   return a.id == b.id && a.flags == b.flags && a.length == b.length && a.payload == b.payload;
 }
 
-Ledger take_stock(foundling::CaptureReader& capture, std::int64_t session, std::uint64_t seed,
-                  bool fd, const std::vector<foundling::Gap>& gaps) {
-  Ledger ledger;
-  std::uint32_t expected = 0;
+struct Wanted {
+  std::uint64_t seed = 0;
+  bool fd = false;
+  int bus = -1;  // all
+
+  [[nodiscard]] bool is_of(std::uint8_t number) const { return bus < 0 || bus == number; }
+};
+
+void take_stock(foundling::CaptureReader& capture, std::int64_t session, const Wanted& wanted,
+                const std::vector<foundling::Gap>& gaps, std::uint32_t& expected, Ledger& ledger) {
   std::int64_t last_ns = 0;
   const auto visited = capture.for_each_frame(
       session, foundling::time_from_start, foundling::time_to_end, [&](const Frame& frame) {
+        if (!wanted.is_of(frame.bus)) return true;
         const std::uint32_t number = foundling::guest::number_of(frame);
-        if (number < expected || !same(frame, foundling::guest::numbered_frame(seed, number, fd)) ||
+        if (number < expected ||
+            !same(frame, foundling::guest::numbered_frame(wanted.seed, number, wanted.fd)) ||
             frame.t_ns < last_ns) {
-          ledger.fault = "frame " + std::to_string(ledger.stored) + " of the session, number " +
+          ledger.fault = "frame " + std::to_string(ledger.stored) + ", number " +
                          std::to_string(number) + ", expected " + std::to_string(expected);
           return false;
         }
@@ -68,8 +79,7 @@ Ledger take_stock(foundling::CaptureReader& capture, std::int64_t session, std::
       });
   if (!visited) ledger.fault = visited.error().message;
   for (const foundling::Gap& gap : gaps) ledger.lost += gap.frames_lost;
-  ledger.gaps = gaps.size();
-  return ledger;
+  ledger.gaps += gaps.size();
 }
 
 bool holds(const Ledger& ledger, std::string_view rule, std::uint64_t sent) {
@@ -81,6 +91,7 @@ bool holds(const Ledger& ledger, std::string_view rule, std::uint64_t sent) {
   if (rule == "prefix") {
     return ledger.missing_between == 0 && ledger.stored > 0 && ledger.stored <= sent;
   }
+  if (rule == "overrun") return ledger.uncovered == 0 && ledger.stored <= sent;
   return false;
 }
 
@@ -96,27 +107,54 @@ void print(const foundling::ClockMark& mark) {
               static_cast<double>(mark.step_ns) * 1e-9);
 }
 
+// Adds a session to the ledger, and prints its gaps and clock steps. False: it cannot be read.
+bool add_session(foundling::CaptureReader& capture, std::int64_t session, const Wanted& wanted,
+                 std::uint32_t& expected, Ledger& ledger) {
+  const auto all = capture.gaps(session);
+  const auto marks = capture.clock_marks(session);
+  if (!all || !marks) {
+    std::printf("%s\n", (!all ? all.error() : marks.error()).message.c_str());
+    return false;
+  }
+  std::vector<foundling::Gap> gaps;
+  for (const foundling::Gap& gap : *all) {
+    if (!wanted.is_of(gap.bus)) continue;
+    gaps.push_back(gap);
+    if (gaps.size() <= 20) print(gap);
+  }
+  for (const foundling::ClockMark& mark : *marks) print(mark);
+  take_stock(capture, session, wanted, gaps, expected, ledger);
+  return true;
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
-  if (argc < 5) return std::fputs("ledger_check CAPTURE SEED SENT RULE [fd]\n", stderr), 2;
+  if (argc < 5) {
+    std::fputs("ledger_check CAPTURE SEED SENT RULE [fd] [bus=N]\n", stderr);
+    return 2;
+  }
+  Wanted wanted;
+  wanted.seed = std::strtoull(argv[2], nullptr, 10);
+  for (int i = 5; i < argc; ++i) {
+    const std::string_view word = argv[i];
+    if (word == "fd") wanted.fd = true;
+    if (word.substr(0, 4) == "bus=") wanted.bus = std::atoi(argv[i] + 4);
+  }
   auto capture = foundling::CaptureReader::open(argv[1]);
   if (!capture) return std::printf("%s\n", capture.error().message.c_str()), 1;
   const auto sessions = capture->sessions();
-  if (!sessions || sessions->size() != 1) return std::puts("not one session"), 1;
-  const std::int64_t session = sessions->front().id;
-  const auto gaps = capture->gaps(session);
-  if (!gaps) return std::printf("%s\n", gaps.error().message.c_str()), 1;
-  for (const foundling::Gap& gap : *gaps) print(gap);
-  const auto marks = capture->clock_marks(session);
-  if (!marks) return std::printf("%s\n", marks.error().message.c_str()), 1;
-  for (const foundling::ClockMark& mark : *marks) print(mark);
+  if (!sessions || sessions->empty()) return std::puts("no session"), 1;
+  Ledger ledger;
+  std::uint32_t expected = 0;
+  for (const foundling::SessionRow& session : *sessions) {
+    if (!add_session(*capture, session.id, wanted, expected, ledger)) return 1;
+  }
   const std::uint64_t sent = std::strtoull(argv[3], nullptr, 10);
-  const Ledger ledger =
-      take_stock(*capture, session, std::strtoull(argv[2], nullptr, 10), argc > 5, *gaps);
-  std::printf("sent %" PRIu64 ", stored %" PRIu64 ", lost by %zu gaps %" PRIu64
+  std::printf("%zu sessions; sent %" PRIu64 ", stored %" PRIu64 ", lost by %zu gaps %" PRIu64
               ", missing in between %" PRIu64 "\n",
-              sent, ledger.stored, ledger.gaps, ledger.lost, ledger.missing_between);
+              sessions->size(), sent, ledger.stored, ledger.gaps, ledger.lost,
+              ledger.missing_between);
   std::printf("first frame at %.3f s, last at %.3f s\n", ledger.first_s, ledger.last_s);
   if (!ledger.fault.empty()) std::printf("not as sent: %s\n", ledger.fault.c_str());
   const bool good =

@@ -28,6 +28,9 @@ timeout -k 5 "${GUEST_SECONDS:-300}" qemu-system-x86_64 -accel tcg,thread=multi 
   -serial "file:$share/console.log" -device isa-debug-exit,iobase=0xf4,iosize=0x04 \
   -virtfs local,path=/,mount_tag=root,security_model=none,readonly=on,multidevs=remap \
   -virtfs "local,path=$share,mount_tag=share,security_model=none" \
+  ${GUEST_DISK:+-drive "file=$GUEST_DISK,format=raw,if=none,id=disk,cache=writeback" -device virtio-blk-pci,drive=disk} \
+  -pidfile "$share/emulator.pid" \
+  -object can-bus,id=wire -device kvaser_pci,canbus=wire -device kvaser_pci,canbus=wire \
   -kernel "$kernel/vmlinux" -initrd "$share/initramfs.cpio" \
   -append "console=ttyS0 panic=-1 quiet loglevel=4 mitigations=off nokaslr no_timer_check tsc=reliable random.trust_cpu=on" ||
   status=$?
