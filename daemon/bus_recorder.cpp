@@ -42,6 +42,9 @@ void BusRecorder::arrived(std::span<const Arrival> arrivals) {
     if (frame.id.is_error()) {
       note_error(frame);
     } else {
+      close_overrun(t_ns);
+      recent_ns_[oldest_] = t_ns;
+      oldest_ = (oldest_ + 1) % recent_ns_.size();
       frames_.push_back(frame);
     }
   }
@@ -65,6 +68,7 @@ void BusRecorder::interface_drops_so_far(std::uint64_t counter, std::int64_t now
 
 void BusRecorder::controller_is(const std::string& words, std::int64_t now_ns) {
   if (now_ns - error_second_ns_ >= second_ns) note_further_errors(now_ns);
+  close_overrun(now_ns);  // nothing followed it for a while
   if (words == controller_) return;
   controller_ = words;
   queue_.add_event({now_ns, bus_, 0, {}, "counters", words.empty() ? "not told" : words});
@@ -87,6 +91,7 @@ void BusRecorder::link_back(std::int64_t now_ns) {
 
 void BusRecorder::stopped(std::int64_t now_ns) {
   note_further_errors(now_ns);
+  close_overrun(now_ns);
   link_back(now_ns);
 }
 
@@ -118,9 +123,20 @@ void BusRecorder::note_error(const Frame& frame) {
   std::copy_n(frame.payload.begin(), event.data.size(), event.data.begin());
   queue_.add_event(std::move(event));
   if (report.frames_lost) {
-    queue_.add_gap({frame.t_ns, frame.t_ns, bus_, 0,
-                    "the adapter's receive buffer overran: at least one frame lost"});
+    note_overrun(frame.t_ns);
   }
+}
+
+void BusRecorder::note_overrun(std::int64_t t_ns) {
+  if (overrun_) return;
+  overrun_ = Gap{std::min(recent_ns_[oldest_], t_ns), 0, bus_, 0,
+                 "the adapter's receive buffer overran: at least one frame lost"};
+}
+
+void BusRecorder::close_overrun(std::int64_t to_ns) {
+  if (!overrun_) return;
+  overrun_->to_ns = std::max(to_ns, last_ns_);
+  queue_.add_gap(*std::exchange(overrun_, {}));
 }
 
 void BusRecorder::note_further_errors(std::int64_t now_ns) {

@@ -2,6 +2,7 @@
 // every loss as a gap. Pure but for the queue it fills; the listener tells it what it sees.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <map>
 #include <optional>
@@ -55,6 +56,8 @@ class BusRecorder {
  private:
   void note_drops(std::uint32_t counter, std::int64_t to_ns);
   void note_error(const Frame& frame);
+  void note_overrun(std::int64_t t_ns);
+  void close_overrun(std::int64_t to_ns);
   void note_further_errors(std::int64_t now_ns);
 
   const std::uint8_t bus_;
@@ -70,6 +73,12 @@ class BusRecorder {
   std::map<std::pair<std::uint32_t, std::uint8_t>, std::uint64_t> further_errors_;
   std::int64_t last_ns_ = 0;  // of the last arrival
   std::optional<Gap> lost_link_;
+  // The controller's buffer holds some twenty frames, read before it tells that it overran; so what
+  // is missing lies between the frame that many before and the next one.
+  static constexpr std::size_t controller_holds = 32;
+  std::array<std::int64_t, controller_holds> recent_ns_{};  // a ring of the last frames' times
+  std::size_t oldest_ = 0;
+  std::optional<Gap> overrun_;
   std::vector<Frame> frames_;  // of one call, kept for its memory
   Tally tally_;
 };
