@@ -92,11 +92,10 @@ bool CaptureSink::file_is_there() const {
          named.st_ino == file_number_;
 }
 
-bool CaptureSink::roll_is_due(std::int64_t now_ns) const {
+bool CaptureSink::roll_is_due(std::int64_t now_ns) {
   if (!policy_.rolls() || now_ns < no_roll_before_ns_ || frames_ == frames_before_) return false;
-  std::error_code failure;
-  const auto bytes = fs::file_size(file_, failure);
-  return policy_.roll_due(failure ? 0 : bytes, now_ns - from_ns_);
+  const auto bytes = writer_->bytes();
+  return policy_.roll_due(bytes ? *bytes : 0, now_ns - from_ns_);
 }
 
 Result<void> CaptureSink::check_space() {

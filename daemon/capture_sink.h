@@ -39,7 +39,7 @@ class CaptureSink final : public RecordSink {
   Result<void> roll(std::int64_t now_ns);
   Result<void> add_all(const RecordBatch& batch);
   [[nodiscard]] bool file_is_there() const;
-  [[nodiscard]] bool roll_is_due(std::int64_t now_ns) const;
+  bool roll_is_due(std::int64_t now_ns);
 
   const std::filesystem::path path_;  // as asked for: a link where files are rolled
   const FilePolicy policy_;

@@ -3,6 +3,7 @@
 #include <libsocketcan.h>
 
 #include <array>
+#include <filesystem>
 #include <fstream>
 
 namespace foundling {
@@ -29,6 +30,9 @@ std::string state_in_words(int state) {
 ControllerState probe_controller(const std::string& interface) {
   ControllerState found;
   found.dropped = counter(interface, "rx_dropped") + counter(interface, "rx_missed_errors");
+  // A virtual interface has no device, and the library would complain of it on stderr every time.
+  std::error_code failure;
+  if (!std::filesystem::exists(folder_of_interface(interface) + "/device", failure)) return found;
   int state = 0;
   if (can_get_state(interface.c_str(), &state) != 0) return found;
   found.off_bus = state == CAN_STATE_BUS_OFF;

@@ -126,6 +126,14 @@ Result<void> CaptureWriter::lock_for_recording() {
   return {};
 }
 
+Result<std::uint64_t> CaptureWriter::bytes() {
+  const auto pages = state_->database.integer("PRAGMA page_count", "cannot read");
+  if (!pages) return pages.error();
+  const auto page = state_->database.integer("PRAGMA page_size", "cannot read");
+  if (!page) return page.error();
+  return static_cast<std::uint64_t>(*pages * *page);
+}
+
 Result<void> CaptureWriter::begin() { return state_->start("cannot begin writing"); }
 Result<void> CaptureWriter::commit() { return state_->finish("cannot write"); }
 void CaptureWriter::rollback() { state_->undo(); }

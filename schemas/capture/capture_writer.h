@@ -38,6 +38,9 @@ class CaptureWriter {
   // the process dies; close() releases it too.
   Result<void> lock_for_recording();
 
+  // Of the whole capture, with what is still in its log.
+  Result<std::uint64_t> bytes();
+
   Result<void> begin();
   Result<void> commit();
   void rollback();

@@ -93,6 +93,24 @@ TEST_CASE("a recording rolls over to a new file, and the name leads to the prese
   CHECK(after.info.started_boot_ns - before.info.started_boot_ns == 10 * second);
 }
 
+TEST_CASE("a size limit is kept to within one batch, whatever is still in the log") {
+  const ScratchFolder folder;
+  const fs::path name = folder / "tractor.capture";
+  FilePolicy policy;
+  policy.roll_bytes = 1U << 20U;
+  auto sink = must(CaptureSink::open(name, policy, info()));
+  for (int i = 0; i < 100; ++i) must(sink->store(batch(i * 2 * second, 2000)));
+  must(sink->finish(200 * second));
+  const auto files = captures_in(folder);
+  CHECK(files.size() >= 5);
+  std::uint64_t all = 0;
+  for (const fs::path& file : files) {
+    CHECK(fs::file_size(file) < (1U << 20U) + 2000 * 40);
+    all += frames_in(file);
+  }
+  CHECK(all == 200'000);
+}
+
 TEST_CASE("what was applied and still holds is carried into the new file, at its true time") {
   const ScratchFolder folder;
   const fs::path name = folder / "tractor.capture";
