@@ -40,7 +40,7 @@ row "power cut at a random moment, 2,000 frames/s, ext4" "$times" "$result" \
     awk '{ m = $1 - $2; if (m > most) most = m } END { print most + 0 }') frames"
 run "socket buffer overrun" counts_what_the_kernel_drops 1 "$times" COUNT=60000
 run "controller overrun (nobody counts its losses)" counts_controller_overruns 1 "$times" COUNT=5000
-run "disk full: 8 MiB reserve, and to the last byte" stands_a_full_disk $((2 * 2)) $((times / 4 + 1)) ROUNDS=2 COUNT=350000
+run "disk full: 8 MiB reserve, and to the last byte" stands_a_full_disk $((2 * 2)) $((times / 4 + 1)) ROUNDS=2 COUNT=350000 'RESERVES=8 0'
 runner=with_disk.sh
 run "disk read-only, then gone and back" stands_disk_faults 2 $((times / 4 + 1))
 runner=run_guest.sh
