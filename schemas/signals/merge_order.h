@@ -1,0 +1,21 @@
+// In which order the lines of two versions stand when they are put together.
+#pragma once
+
+#include <map>
+#include <string>
+#include <vector>
+
+#include "schemas/signals/node_list.h"
+
+namespace foundling {
+
+// `lines` holds what becomes of each key that stays. Common lines stand as in ours, or as in theirs
+// where only theirs moved them; lines of one version stay behind the line that they were behind.
+// Where both versions added lines at one place, the order of their text decides, so that it does
+// not matter whose they are.
+[[nodiscard]] std::vector<Node> in_order(const std::vector<Item>& base,
+                                         const std::vector<Item>& ours,
+                                         const std::vector<Item>& theirs,
+                                         std::map<std::string, std::vector<Node>> lines);
+
+}  // namespace foundling
