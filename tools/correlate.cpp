@@ -79,15 +79,6 @@ Result<void> write_map(const SessionData& data, const Analysed& found, const Wan
                          std::cerr);
 }
 
-// Before the long search: a map that could not be merged into afterwards.
-Result<void> check_map_file(const std::string& path) {
-  std::error_code ignored;
-  if (path.empty() || !std::filesystem::exists(path, ignored)) return {};
-  const auto file = load_signal_file(path, std::cerr);
-  if (!file) return file.error();
-  return {};
-}
-
 int run(const Wanted& wanted) {
   const auto recorded = load_recorded_session(wanted.capture, wanted.session);
   if (!recorded) return fail(recorded.error().message);
@@ -99,7 +90,9 @@ int run(const Wanted& wanted) {
                 " has no readings; write down what was applied with `foundling stimulus`, or give "
                 "`foundling import` a stimulus file");
   }
-  if (const auto good = check_map_file(wanted.into); !good) return fail(good.error().message);
+  if (const auto good = check_map_target(wanted.into, std::cerr); !good) {
+    return fail(good.error().message);
+  }
   const Analysed found = analyse(recorded->data, wanted);
   const Correlation& correlation = found.correlation;
   std::cout << (wanted.json ? proposals_json(correlation) : proposals_text(correlation))

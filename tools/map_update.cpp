@@ -10,9 +10,9 @@
 #include "tools/text_file.h"
 
 namespace foundling {
-namespace {
-
-void report(const std::vector<MergeNote>& notes, const std::string& path, std::ostream& messages) {
+void report_merge(const std::vector<MergeNote>& notes, const std::string& path,
+                  std::ostream& messages) {
+  constexpr std::array<const char*, 4> words{" added", " updated", " agree", " contradict"};
   std::array<int, 4> count{};
   for (const MergeNote& note : notes) {
     ++count[static_cast<std::size_t>(note.kind)];
@@ -20,11 +20,23 @@ void report(const std::vector<MergeNote>& notes, const std::string& path, std::o
       messages << path << ": " << note.name << ": " << note.text << '\n';
     }
   }
-  messages << path << ": " << count[0] << " added, " << count[1] << " updated, " << count[2]
-           << " agree, " << count[3] << " contradict\n";
+  std::string said;
+  for (std::size_t i = 0; i < words.size(); ++i) {
+    if (count[i] == 0) continue;
+    said += (said.empty() ? "" : ", ") + std::to_string(count[i]) + words[i];
+  }
+  messages << path << ": " << (said.empty() ? "nothing new" : said) << '\n';
 }
 
-}  // namespace
+Result<void> check_map_target(const std::string& path, std::ostream& messages) {
+  if (path.empty()) return {};
+  std::error_code ignored;
+  if (std::filesystem::exists(path, ignored)) {
+    const auto file = load_signal_file(path, messages);
+    if (!file) return file.error();
+  }
+  return check_replaceable(path);
+}
 
 Result<void> update_map_file(const std::string& path, const SignalMap& findings,
                              std::ostream& messages) {
@@ -37,9 +49,13 @@ Result<void> update_map_file(const std::string& path, const SignalMap& findings,
   const auto file = load_signal_file(path, messages);
   if (!file) return file.error();
   const Merged merged = merge_findings(file->read.document, findings);
-  auto written = replace_text_file(path, format(merged.document));
-  if (written) report(merged.notes, path, messages);
-  return written;
+  const std::string text = format(merged.document);
+  if (text != file->text) {
+    auto written = replace_text_file(path, text);
+    if (!written) return written;
+  }
+  report_merge(merged.notes, path, messages);
+  return {};
 }
 
 }  // namespace foundling

@@ -4,7 +4,9 @@
 
 #include <ostream>
 #include <string>
+#include <vector>
 
+#include "schemas/signals/merge.h"
 #include "schemas/signals/signal_map.h"
 #include "schemas/values/result.h"
 
@@ -14,5 +16,13 @@ namespace foundling {
 // has to look at.
 [[nodiscard]] Result<void> update_map_file(const std::string& path, const SignalMap& findings,
                                            std::ostream& messages);
+
+// What a merge did, in words: what contradicts the map, and the counts that are not zero.
+void report_merge(const std::vector<MergeNote>& notes, const std::string& path,
+                  std::ostream& messages);
+
+// Before long work whose result goes there: a map with faults, a folder that is not there or cannot
+// be written into.
+[[nodiscard]] Result<void> check_map_target(const std::string& path, std::ostream& messages);
 
 }  // namespace foundling

@@ -1,4 +1,4 @@
-// `foundling signals`: check, format and list signal maps.
+// `foundling signals`: check, format, list, compare and merge signal maps.
 #include "tools/signals.h"
 
 #include <CLI/CLI.hpp>
@@ -10,6 +10,7 @@
 #include "schemas/signals/format.h"
 #include "tools/signal_file.h"
 #include "tools/signal_list.h"
+#include "tools/signals_files.h"
 #include "tools/text_file.h"
 
 namespace foundling {
@@ -19,6 +20,7 @@ struct Wanted {
   std::vector<std::string> files;
   bool check_only = false;
   bool json = false;
+  MergeWanted merge;
 };
 
 int fail(const Error& error) {
@@ -82,6 +84,13 @@ int list(const Wanted& wanted) {
   return exit_good;
 }
 
+int compare(const Wanted& wanted) {
+  return compare_map_files(wanted.files[0], wanted.files[1], wanted.json);
+}
+int merge(const Wanted& wanted) { return merge_map_files(wanted.merge); }
+int to_json(const Wanted& wanted) { return map_to_json(wanted.files.front()); }
+int from_json(const Wanted& wanted) { return map_from_json(wanted.files.front()); }
+
 using Run = int (*)(const Wanted&);
 
 CLI::App* add(CLI::App& app, const char* name, const char* summary, Run& chosen, Run run) {
@@ -91,43 +100,117 @@ CLI::App* add(CLI::App& app, const char* name, const char* summary, Run& chosen,
   return sub;
 }
 
-// Shared by the three subcommands, which never run together.
+// Shared by the subcommands, which never run together.
 struct Shared {
   Wanted wanted;
   Run chosen = nullptr;
 };
 
+void declare_check(CLI::App& app, Shared& shared) {
+  CLI::App* sub =
+      add(app, "check", "Read maps and say what is wrong with them", shared.chosen, check);
+  sub->add_option("FILE", shared.wanted.files, "Signal maps; - is stdin")->required();
+  sub->footer(
+      "Example: look at a map after editing it\n"
+      "  foundling signals check captures_demo/tractor.signals");
+}
+
+void declare_format(CLI::App& app, Shared& shared) {
+  CLI::App* sub = add(app, "format", "Lay maps out the one way; every comment is kept",
+                      shared.chosen, format_all);
+  sub->add_option("FILE", shared.wanted.files,
+                  "Signal maps, rewritten in place; - is stdin to stdout")
+      ->required();
+  sub->add_flag("--check", shared.wanted.check_only,
+                "Write nothing; exit status 1 where a file would change");
+  sub->footer(
+      "Example: before a commit\n"
+      "  foundling signals format --check captures_demo/tractor.signals");
+}
+
+void declare_list(CLI::App& app, Shared& shared) {
+  CLI::App* sub = add(app, "list", "List a map's signals, series spread out", shared.chosen, list);
+  sub->add_option("FILE", shared.wanted.files, "A signal map; - is stdin")->required()->expected(1);
+  sub->add_flag("--json", shared.wanted.json, "JSON instead of a table");
+  sub->footer(
+      "Example: what a map says\n"
+      "  foundling signals list captures_demo/tractor.signals");
+}
+
+void declare_compare(CLI::App& app, Shared& shared) {
+  CLI::App* sub =
+      add(app, "compare", "Say what two maps say differently, by meaning", shared.chosen, compare);
+  sub->add_option("OLD_NEW", shared.wanted.files, "Two signal maps; - is stdin")
+      ->required()
+      ->expected(2);
+  sub->add_flag("--json", shared.wanted.json, "JSON instead of lines");
+  sub->footer(
+      "Exit status 1 means that they differ. Order, layout and comments make no difference.\n"
+      "\n"
+      "Example: what an edit changed\n"
+      "  foundling signals compare captures_demo/tractor.signals my-tractor.signals");
+}
+
+void declare_merge(CLI::App& app, Shared& shared) {
+  CLI::App* sub = add(app, "merge", "Merge two people's maps, or new findings into a map",
+                      shared.chosen, merge);
+  MergeWanted& wanted = shared.wanted.merge;
+  sub->add_option("OURS", wanted.ours, "The map to merge into")->required();
+  sub->add_option("THEIRS", wanted.theirs, "The map to merge")->required();
+  CLI::Option* base =
+      sub->add_option("--base", wanted.base, "The map that both began with; an empty file is none")
+          ->type_name("MAP");
+  sub->add_flag("--findings", wanted.findings,
+                "THEIRS is what a session found: it brings proposals up to date")
+      ->excludes(base);
+  sub->add_flag("--in-place", wanted.in_place, "Rewrite OURS; default is to print the merged map");
+  sub->add_option("--name", wanted.name, "What messages call the map; default OURS");
+  sub->footer(
+      "Confirmed signals stay; what contradicts them, and theirs in a conflict, is put beside as "
+      "a\n"
+      "comment. Exit status 1 means that there are conflicts. As the merge driver of git:\n"
+      "  git config merge.signals.driver \"foundling signals merge --in-place --name %P --base %O "
+      "%A %B\"\n"
+      "  echo \"*.signals merge=signals\" >> .gitattributes\n"
+      "\n"
+      "Example: what a second person found\n"
+      "  foundling signals merge captures_demo/tractor.signals my-tractor.signals --in-place");
+}
+
+void declare_json(CLI::App& app, Shared& shared) {
+  CLI::App* sub = add(app, "to-json", "Print a map as JSON, without loss", shared.chosen, to_json);
+  sub->add_option("FILE", shared.wanted.files, "A signal map; - is stdin")->required()->expected(1);
+  sub->footer(
+      "Example: for a program that edits maps\n"
+      "  foundling signals to-json captures_demo/tractor.signals");
+  sub = add(app, "from-json", "Print the map that a JSON file holds", shared.chosen, from_json);
+  sub->add_option("FILE", shared.wanted.files, "A map as JSON; - is stdin")
+      ->required()
+      ->expected(1);
+  sub->footer(
+      "Example: there and back\n"
+      "  foundling signals to-json captures_demo/tractor.signals | foundling signals from-json -");
+}
+
 std::function<int()> declare(CLI::App& app) {
   auto shared = std::make_shared<Shared>();
   app.require_subcommand(1);
-
-  CLI::App* sub =
-      add(app, "check", "Read maps and say what is wrong with them", shared->chosen, check);
-  sub->add_option("FILE", shared->wanted.files, "Signal maps; - is stdin")->required();
-  sub->footer("Example: look at a map after editing it\n  foundling signals check tractor.signals");
-
-  sub = add(app, "format", "Lay maps out the one way; every comment is kept", shared->chosen,
-            format_all);
-  sub->add_option("FILE", shared->wanted.files,
-                  "Signal maps, rewritten in place; - is stdin to stdout")
-      ->required();
-  sub->add_flag("--check", shared->wanted.check_only,
-                "Write nothing; exit status 1 where a file would change");
-  sub->footer("Example: before a commit\n  foundling signals format --check tractor.signals");
-
-  sub = add(app, "list", "List a map's signals, series spread out", shared->chosen, list);
-  sub->add_option("FILE", shared->wanted.files, "A signal map; - is stdin")
-      ->required()
-      ->expected(1);
-  sub->add_flag("--json", shared->wanted.json, "JSON instead of a table");
-  sub->footer("Example: what a map says\n  foundling signals list tractor.signals");
-
-  app.footer("Example: look at a map after editing it\n  foundling signals check tractor.signals");
+  declare_check(app, *shared);
+  declare_format(app, *shared);
+  declare_list(app, *shared);
+  declare_compare(app, *shared);
+  declare_merge(app, *shared);
+  declare_json(app, *shared);
+  app.footer(
+      "Example: look at a map after editing it\n"
+      "  foundling signals check captures_demo/tractor.signals");
   return [shared] { return shared->chosen(shared->wanted); };
 }
 
 }  // namespace
 
-Command signals_command() { return {"signals", "Check, format and list signal maps", declare}; }
+Command signals_command() {
+  return {"signals", "Check, format, list, compare and merge signal maps", declare};
+}
 
 }  // namespace foundling

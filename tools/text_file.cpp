@@ -45,6 +45,13 @@ bool write_all(int file, std::string_view text) {
   return true;
 }
 
+// Through a symbolic link the file it points to is replaced, not the link.
+std::string target_of(const std::string& path) {
+  std::error_code failure;
+  std::string target = std::filesystem::weakly_canonical(path, failure).string();
+  return failure || target.empty() ? path : target;
+}
+
 }  // namespace
 
 Result<std::string> read_text_file(const std::string& path) {
@@ -64,11 +71,20 @@ Result<std::string> read_text_file(const std::string& path) {
   }
 }
 
+Result<void> check_replaceable(const std::string& path) {
+  const std::string target = target_of(path);
+  struct stat there {};
+  if (::stat(target.c_str(), &there) == 0 && !S_ISREG(there.st_mode)) {
+    return Error{ErrorCode::io, path + ": cannot be written: it is no regular file"};
+  }
+  const std::filesystem::path parent = std::filesystem::path(target).parent_path();
+  const char* const folder = parent.empty() ? "." : parent.c_str();
+  if (::access(folder, W_OK | X_OK) != 0) return trouble(path, "cannot be written into its folder");
+  return {};
+}
+
 Result<void> replace_text_file(const std::string& path, std::string_view text) {
-  std::error_code failure;
-  // Through a symbolic link the file it points to is replaced, not the link.
-  std::string target = std::filesystem::weakly_canonical(path, failure).string();
-  if (failure || target.empty()) target = path;
+  const std::string target = target_of(path);
   std::string beside = target + ".XXXXXX";
   const Handle file(::mkostemp(beside.data(), O_CLOEXEC));
   if (file.get() < 0) return trouble(path, "cannot be written beside");

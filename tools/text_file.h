@@ -16,4 +16,8 @@ namespace foundling {
 // as it was.
 [[nodiscard]] Result<void> replace_text_file(const std::string& path, std::string_view text);
 
+// Whether replace_text_file could do its work there: a folder that exists and takes new files, and
+// no folder in the file's place. Writes nothing.
+[[nodiscard]] Result<void> check_replaceable(const std::string& path);
+
 }  // namespace foundling

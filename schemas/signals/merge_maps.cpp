@@ -64,7 +64,7 @@ class Selection {
   const Document& base_;
   const Document& ours_;
   const Document& theirs_;
-  Document accepted_;  // theirs, as far as it fits
+  Document accepted_;                            // theirs, as far as it fits
   std::vector<std::pair<Node, Node>> left_out_;  // message and line
 };
 

@@ -51,8 +51,8 @@ void sort_points(std::vector<Node>& lines) {
   for (const Node& line : lines) {
     if (std::holds_alternative<TablePoint>(line.fact)) points.push_back(line);
   }
-  std::ranges::stable_sort(
-      points, {}, [](const Node& line) { return std::get<TablePoint>(line.fact).raw; });
+  std::ranges::stable_sort(points, {},
+                           [](const Node& line) { return std::get<TablePoint>(line.fact).raw; });
   auto next = points.begin();
   for (Node& line : lines) {
     if (std::holds_alternative<TablePoint>(line.fact)) line = std::move(*next++);
@@ -160,9 +160,9 @@ Node ThreeWay::winner(const Node& base, const Node& kept, const Node& other, boo
                       bool conflict, Lines& below) {
   Node rest = other;
   rest.fact = base.children.empty() ? kept.fact : base.fact;
-  rest.children = reverted(other.children, base.children,
-                           [](const Item& item) { return is_meaning(item.node->fact); },
-                           Comments::keep);
+  rest.children = reverted(
+      other.children, base.children, [](const Item& item) { return is_meaning(item.node->fact); },
+      Comments::keep);
   const Node* const old = base.children.empty() ? nullptr : &base;
   const std::string where = to_text(kept.fact);
   Node merged = ours ? node(old, kept, rest, below, where) : node(old, rest, kept, below, where);
@@ -242,8 +242,8 @@ std::vector<Node> ThreeWay::list(const std::vector<Node>& base, const std::vecto
   for (const Item& item : us) {
     const Item* const other = find(in_theirs, item.key);
     const Item* const before = find(in_base, item.key);
-    Lines merged = other != nullptr ? both(before, item, *other, where)
-                                    : one(before, item, true, where);
+    Lines merged =
+        other != nullptr ? both(before, item, *other, where) : one(before, item, true, where);
     if (!merged.empty()) lines.emplace(item.key, std::move(merged));
   }
   for (const Item& item : them) {

@@ -7,6 +7,7 @@
 #include "schemas/signals/format.h"
 #include "schemas/signals/read.h"
 #include "schemas/signals/write.h"
+#include "tests/signals/random_edit.h"
 #include "tests/signals/random_map.h"
 
 using foundling::add_comments;
@@ -16,13 +17,14 @@ using foundling::Document;
 using foundling::document_of;
 using foundling::format;
 using foundling::Random;
+using foundling::random_cases;
 using foundling::random_map;
 using foundling::read_signals;
 using foundling::SignalMap;
 using foundling::SignalText;
 
 TEST_CASE("what is written from a map reads back as the same map") {
-  for (std::uint64_t seed = 1; seed <= 20'000; ++seed) {
+  for (std::uint64_t seed = 1; seed <= random_cases(2'000); ++seed) {
     CAPTURE(seed);
     Random random(seed);
     const SignalMap map = random_map(random);
@@ -36,7 +38,7 @@ TEST_CASE("what is written from a map reads back as the same map") {
 
 TEST_CASE(
     "a tree with comments reads back as the same tree, and formatting again changes nothing") {
-  for (std::uint64_t seed = 1; seed <= 20'000; ++seed) {
+  for (std::uint64_t seed = 1; seed <= random_cases(2'000); ++seed) {
     CAPTURE(seed);
     Random random(seed);
     Document document = document_of(random_map(random));
@@ -50,7 +52,7 @@ TEST_CASE(
 }
 
 TEST_CASE("a damaged map is reported, or reads as a map that formats to a fixed point") {
-  for (std::uint64_t seed = 1; seed <= 20'000; ++seed) {
+  for (std::uint64_t seed = 1; seed <= random_cases(2'000); ++seed) {
     CAPTURE(seed);
     Random random(seed);
     std::string text = write_signals(random_map(random));

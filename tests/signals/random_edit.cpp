@@ -124,8 +124,8 @@ Document edited(const Document& document, Random& random,
       if (!mine(number++) || below(random, 3) == 0) continue;
       Document next = current;
       auto& lines = next.nodes[m].children;
-      const auto at = std::ranges::find_if(
-          lines, [&line](const Node& node) { return node.fact == line.fact; });
+      const auto at =
+          std::ranges::find_if(lines, [&line](const Node& node) { return node.fact == line.fact; });
       if (at == lines.end()) continue;
       edit_signal(next.nodes[m], static_cast<std::size_t>(at - lines.begin()), random, moves);
       if (is_faultless(next)) current = std::move(next);
