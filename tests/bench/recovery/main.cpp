@@ -30,6 +30,7 @@ struct Request {
   std::uint64_t seed = 1;
   bool failures = false;
   bool baselines = false;
+  bool survey_only = false;
 };
 
 struct Task {
@@ -38,22 +39,25 @@ struct Task {
   BoardScore score;
 };
 
-void run_task(Task& task) {
+void run_task(Task& task, bool survey_only) {
   const RandomBoard board = make_board(task.family, task.seed);
   const auto start = std::chrono::steady_clock::now();
   const Survey found = survey(board.messages);
-  const Correlation answer = correlate(board.messages, board.channels, found);
+  const Correlation answer =
+      survey_only ? Correlation{} : correlate(board.messages, board.channels, found);
   const std::chrono::duration<double> taken = std::chrono::steady_clock::now() - start;
-  task.score = score_board(board, found, answer);
+  task.score = survey_only ? score_survey(board, found) : score_board(board, found, answer);
   task.score.figures.seconds = taken.count();
 }
 
-void run_tasks(std::vector<Task>& tasks, unsigned jobs) {
+void run_tasks(std::vector<Task>& tasks, const Request& request) {
   std::atomic<std::size_t> next{0};
   std::vector<std::thread> workers;
-  for (unsigned j = 0; j < std::max(jobs, 1U); ++j) {
+  for (unsigned j = 0; j < std::max(request.jobs, 1U); ++j) {
     workers.emplace_back([&] {
-      for (std::size_t i = next++; i < tasks.size(); i = next++) run_task(tasks[i]);
+      for (std::size_t i = next++; i < tasks.size(); i = next++) {
+        run_task(tasks[i], request.survey_only);
+      }
     });
   }
   for (std::thread& worker : workers) worker.join();
@@ -121,17 +125,18 @@ int run(const Request& request) {
     }
   }
   if (request.baselines) return run_baselines(families, request);
-  run_tasks(tasks, request.jobs);
+  run_tasks(tasks, request);
   FamilyFigures figures;
   for (const Family family : families) figures.emplace_back(name_of(family), Figures{});
   for (std::size_t i = 0; i < tasks.size(); ++i) {
     figures[i / static_cast<std::size_t>(request.seeds)].second += tasks[i].score.figures;
   }
   if (request.failures) print_misses(tasks);
-  std::printf("%s", figures_table(figures).c_str());
+  const Part part = request.survey_only ? Part::survey : Part::all;
+  std::printf("%s", figures_table(figures, part).c_str());
   if (request.json.empty()) return 0;
   std::ofstream out(request.json);
-  out << figures_json(figures);
+  out << figures_json(figures, part);
   out.flush();
   return out ? 0 : complain(request.json + ": cannot be written");
 }
@@ -149,6 +154,7 @@ int main(int argc, char** argv) {
   app.add_option("--jobs", request.jobs, "boards at a time");
   app.add_option("--json", request.json, "write the figures to this file");
   app.add_flag("--baselines", request.baselines, "the published methods' figures instead");
+  app.add_flag("--survey-only", request.survey_only, "counters, checksums and selectors alone");
   app.add_flag("--failures", request.failures, "one line for each miss");
   auto* folder =
       app.add_option("--write", request.folder, "write one board's files to this folder");

@@ -33,10 +33,15 @@ Figures& Figures::operator+=(const Figures& other) {
   return *this;
 }
 
-BoardScore score_board(const RandomBoard& board, const Survey& survey, const Correlation& answer) {
+BoardScore score_survey(const RandomBoard& board, const Survey& survey) {
   BoardScore score;
   score.figures.boards = 1;
   score_survey(board, survey, score);
+  return score;
+}
+
+BoardScore score_board(const RandomBoard& board, const Survey& survey, const Correlation& answer) {
+  BoardScore score = score_survey(board, survey);
   score_channels(board, answer, score);
   return score;
 }

@@ -59,6 +59,7 @@ struct BoardScore {
 
 [[nodiscard]] BoardScore score_board(const RandomBoard& board, const Survey& survey,
                                      const Correlation& answer);
+[[nodiscard]] BoardScore score_survey(const RandomBoard& board, const Survey& survey);
 
 // The parts, for the above.
 void score_survey(const RandomBoard& board, const Survey& survey, BoardScore& score);

@@ -1,6 +1,8 @@
 #include "tests/bench/recovery/table.h"
 
+#include <algorithm>
 #include <cstdio>
+#include <iterator>
 #include <nlohmann/json.hpp>
 
 namespace foundling::recovery {
@@ -18,7 +20,7 @@ struct Column {
 
 constexpr double none = 1e9;
 
-const std::vector<Column>& columns() {
+const std::vector<Column>& every_column() {
   static const std::vector<Column> all{
       {"found", {"found", "%"}, ">=99", 99, none, &Figures::found},
       {"span", {"span", "%"}, ">=98", 98, none, &Figures::span},
@@ -44,6 +46,21 @@ const std::vector<Column>& columns() {
   return all;
 }
 
+bool is_of_the_survey(const Column& column) {
+  static constexpr const Ratio Figures::*survey[] = {
+      &Figures::counters,       &Figures::checksums,       &Figures::selectors,
+      &Figures::counter_claims, &Figures::checksum_claims, &Figures::selector_claims};
+  return std::find(std::begin(survey), std::end(survey), column.ratio) != std::end(survey);
+}
+
+std::vector<Column> columns(Part part) {
+  std::vector<Column> chosen = every_column();
+  if (part == Part::survey) {
+    std::erase_if(chosen, [](const Column& column) { return !is_of_the_survey(column); });
+  }
+  return chosen;
+}
+
 std::string cell(const Column& column, const Figures& f) {
   char text[24];
   if (column.ratio != nullptr && (f.*column.ratio).of == 0) return "      -";
@@ -60,33 +77,34 @@ std::string padded(const std::string& text, int width) {
   return out;
 }
 
-std::string row(const std::string& name, const Figures& f) {
+std::string row(const std::string& name, const Figures& f, Part part) {
   char start[64];
   std::snprintf(start, sizeof start, "%-13s%4d%6d", name.c_str(), f.boards, f.channels);
   std::string line = start;
-  for (const Column& column : columns()) line += cell(column, f);
+  for (const Column& column : columns(part)) line += cell(column, f);
   std::snprintf(start, sizeof start, "%8.2f", f.boards == 0 ? 0 : f.seconds / f.boards);
   return line + start + "\n";
 }
 
 }  // namespace
 
-std::string figures_table(const FamilyFigures& families) {
+std::string figures_table(const FamilyFigures& families, Part part) {
   std::string text;
   for (int line = 0; line < 2; ++line) {
     text += line == 0 ? "family       brds chans " : "                       ";
-    for (const Column& column : columns()) text += padded(column.head[line], 6) + " ";
+    for (const Column& column : columns(part)) text += padded(column.head[line], 6) + " ";
     text += line == 0 ? "  s per\n" : "  board\n";
   }
   text += "target                 ";
-  for (const Column& column : columns()) text += padded(column.target, 6) + " ";
+  for (const Column& column : columns(part)) text += padded(column.target, 6) + " ";
   text += "\n";
   Figures total;
   for (const auto& [name, figures] : families) {
-    text += row(name, figures);
+    text += row(name, figures, part);
     total += figures;
   }
-  if (families.size() > 1) text += row("all", total);
+  if (families.size() > 1) text += row("all", total, part);
+  if (part == Part::survey) return text;
   char tail[200];
   std::snprintf(tail, sizeof tail,
                 "derived proposals at a computed signal %d, elsewhere %d; inferred series members "
@@ -96,23 +114,27 @@ std::string figures_table(const FamilyFigures& families) {
   return text + tail;
 }
 
-std::string figures_json(const FamilyFigures& families) {
+std::string figures_json(const FamilyFigures& families, Part part) {
   nlohmann::ordered_json root;
   root["format"] = "foundling-recovery";
   root["version"] = 1;
   for (const auto& [name, f] : families) {
     nlohmann::ordered_json one{{"family", name}, {"boards", f.boards}, {"channels", f.channels}};
-    for (const Column& column : columns()) {
+    for (const Column& column : columns(part)) {
       if (column.ratio == nullptr) continue;
       const Ratio& ratio = f.*column.ratio;
       one[column.key] = {{"good", ratio.good}, {"of", ratio.of}};
+    }
+    one["seconds"] = f.seconds;
+    if (part == Part::survey) {
+      root["families"].push_back(one);
+      continue;
     }
     one["false_strong"] = f.false_strong;
     one["derived_hits"] = f.derived_hits;
     one["derived_misses"] = f.derived_misses;
     one["inferred_hits"] = f.inferred_hits;
     one["inferred_misses"] = f.inferred_misses;
-    one["seconds"] = f.seconds;
     root["families"].push_back(one);
   }
   return root.dump(2) + "\n";

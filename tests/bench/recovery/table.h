@@ -11,7 +11,9 @@ namespace foundling::recovery {
 
 using FamilyFigures = std::vector<std::pair<std::string, Figures>>;
 
-[[nodiscard]] std::string figures_table(const FamilyFigures& families);
-[[nodiscard]] std::string figures_json(const FamilyFigures& families);
+enum class Part { all, survey };  // which columns
+
+[[nodiscard]] std::string figures_table(const FamilyFigures& families, Part part);
+[[nodiscard]] std::string figures_json(const FamilyFigures& families, Part part);
 
 }  // namespace foundling::recovery
