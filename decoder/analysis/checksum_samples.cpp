@@ -1,7 +1,6 @@
 #include "decoder/analysis/checksum_samples.h"
 
 #include <algorithm>
-#include <set>
 
 namespace foundling {
 
@@ -14,14 +13,11 @@ ChecksumSamples checksum_samples(const SurveyRows& rows, CanId id, std::size_t m
   for (int index = 0; index < rows.length * 8; ++index) {
     if (has_bit(rows.moved, index)) samples.moving[static_cast<std::size_t>(index / 8)] = true;
   }
-  const std::size_t first = rows.size / 50;
-  const std::size_t wanted = std::min(rows.size - first, most);
-  std::set<Payload> seen;
+  const std::size_t wanted = std::min(rows.size, most);
   for (std::size_t k = 0; k < wanted; ++k) {
-    const std::size_t i = first + spread(k, wanted, rows.size - first);
+    const std::size_t i = wanted == rows.size ? k : spread(k, wanted, rows.size);
     Payload payload{};
     for (int b = 0; b < rows.length; ++b) payload[static_cast<std::size_t>(b)] = rows.byte(i, b);
-    if (!seen.insert(payload).second) continue;
     samples.rows.push_back(payload);
     samples.group.push_back(group != nullptr ? FieldReader(*group)(rows.row(i)) : 0);
   }

@@ -21,8 +21,7 @@ struct ChecksumSamples {
   std::array<bool, 64> moving{};  // bytes that are not always the same
 };
 
-// Up to `most` different payloads, evenly spread; the very first frames are left out, because a
-// board may not compute its checksums yet when it powers up.
+// Up to `most` of the rows, which are different from one another, evenly spread.
 [[nodiscard]] ChecksumSamples checksum_samples(const SurveyRows& rows, CanId id, std::size_t most,
                                                const Span* group = nullptr);
 

@@ -38,11 +38,12 @@ void find_fields(const SurveyRows& rows, MessageSurvey& result) {
   for (const CounterFinding& c : result.counters) set_span(owned, c.span);
   for (const ChecksumFinding& c : result.checksums) set_span(owned, c.span);
   for (const Span& clock : counted.clocks) set_span(owned, clock);
-  const auto selector = survey_selector(rows, result.counters, counted.clocks, owned);
+  std::vector<Span> taken = counted.clocks;
+  for (const ChecksumFinding& c : result.checksums) taken.push_back(c.span);
+  const auto selector = survey_selector(rows, result.counters, taken, owned);
   if (!selector) return;
   result.selectors.push_back(*selector);
   drop_overlapping(result.counters, selector->span);
-  drop_overlapping(result.checksums, selector->span);
   const SurveyRows by_page = ordered_by(rows, selector->span);
   // Few bits that count from page to page and stand still within each are the pages' own values.
   const Toggles within = toggles(by_page);

@@ -93,12 +93,10 @@ AffineRelations::AffineRelations(const SurveyRows& rows, const Span* group) : mo
       }
     }
   }
-  // The first frames after power-up may carry a checksum that was not computed yet.
-  const std::size_t first = rows.size / 50;
-  const std::size_t wanted = std::min(rows.size - first, 3 * columns.size() + 128);
+  const std::size_t wanted = std::min(rows.size, 3 * columns.size() + 128);
   Elimination elimination;
   for (std::size_t k = 0; k < wanted; ++k) {
-    const std::size_t i = first + spread(k, wanted, rows.size - first);
+    const std::size_t i = wanted == rows.size ? k : spread(k, wanted, rows.size);
     Columns row{};
     for (int w = 0; w < rows.words; ++w) {
       row[static_cast<std::size_t>(w)] = rows.row(i)[w] & rows.moved[static_cast<std::size_t>(w)];

@@ -11,8 +11,9 @@ namespace foundling {
 
 class AffineRelations {
  public:
-  // `group` may add one column per value of a field (a counter): then any function of that field
-  // alone may take part, such as a list of hidden constants picked by the counter.
+  // The rows differ from one another: equal ones say nothing new. `group` may add one column per
+  // value of a field (a counter): then any function of that field alone may take part, such as a
+  // list of hidden constants picked by the counter.
   explicit AffineRelations(const SurveyRows& rows, const Span* group = nullptr);
 
   [[nodiscard]] bool none() const { return relations_.empty(); }

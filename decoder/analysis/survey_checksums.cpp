@@ -5,6 +5,7 @@
 #include "decoder/analysis/crc_fit.h"
 #include "decoder/analysis/crc_name.h"
 #include "decoder/analysis/survey_affine.h"
+#include "decoder/analysis/survey_cost.h"
 #include "decoder/analysis/survey_sums.h"
 
 namespace foundling {
@@ -12,6 +13,8 @@ namespace {
 
 constexpr std::size_t most_samples = 600;
 constexpr std::size_t least_samples = 12;
+constexpr std::size_t most_rows_weighed = 4096;
+constexpr double as_good_as_random = 0.95;  // bits a bit; above it, the rest is luck
 
 // Fields of whole bytes where a checksum of that width may be, both byte orders.
 std::vector<ChecksumPlace> places(int length, int width) {
@@ -74,38 +77,22 @@ void find_sums(const ChecksumSamples& samples, std::vector<ChecksumFinding>& fou
   }
 }
 
-// How often the laziest bit of a field changes from one frame to the next. All bits of a checksum
-// are restless; a quantity's high bits are not.
-double restlessness(const SurveyRows& rows, const Span& span) {
-  double least = 1;
-  for (int i = 0; i < span.width(); ++i) {
-    const BitPosition p = span.position(i);
-    std::size_t changes = 0;
-    std::size_t pairs = 0;
-    for (std::size_t k = 1; k < rows.size; ++k) {
-      if (rows.follows[k] == 0) continue;
-      ++pairs;
-      const unsigned changed =
-          static_cast<unsigned>(rows.byte(k, p.byte)) ^ rows.byte(k - 1, p.byte);
-      changes += (changed >> p.bit) & 1U;
-    }
-    least = std::min(
-        least, static_cast<double>(changes) / static_cast<double>(std::max<std::size_t>(pairs, 1)));
-  }
-  return least;
-}
-
-// A formula that holds for the checksum holds, turned round, for every byte that takes part in it.
-// One of them is the checksum: the most restless, in a customary place and of customary make.
-double likelihood(const SurveyRows& rows, const ChecksumFinding& finding) {
+// In bits, how much shorter the recording becomes by saying that this field is the checksum. A
+// formula that holds for the checksum holds, turned round, for every byte that takes part in it;
+// whichever is called the checksum need not be written down, and all others must. The true one is
+// the hardest to foretell. Where they are alike, customs of the trade decide.
+double worth(const SurveyRows& rows, const ChecksumFinding& finding) {
+  const double frames = static_cast<double>(rows.size);
+  const double bits =
+      std::min(cost_a_frame(rows, finding.span), as_good_as_random * finding.span.width());
   const bool at_end = finding.span.last_byte() == rows.length - 1;
   const bool at_start = finding.span.msb.byte == 0 || finding.span.lsb.byte == 0;
   const bool trivial = finding.polynomial == "01";  // no more than an exclusive-or
-  return 20 * std::min(restlessness(rows, finding.span), 0.5) + (finding.name.empty() ? 0 : 2) +
-         (at_end     ? 2
-          : at_start ? 1
+  return frames * bits + (finding.name.empty() ? 0 : 8) +
+         (at_end     ? 4
+          : at_start ? 3
                      : 0) -
-         (trivial ? 4 : 0);
+         (trivial ? 12 : 0);
 }
 
 bool concerns(const ChecksumFinding& a, const ChecksumFinding& b) {
@@ -116,11 +103,13 @@ bool concerns(const ChecksumFinding& a, const ChecksumFinding& b) {
 
 std::vector<ChecksumFinding> most_likely(const SurveyRows& rows,
                                          std::vector<ChecksumFinding> found) {
-  std::stable_sort(found.begin(), found.end(), [&](const auto& a, const auto& b) {
-    return likelihood(rows, a) > likelihood(rows, b);
-  });
+  const SurveyRows few = thinned(rows, most_rows_weighed);
+  std::vector<std::pair<double, std::size_t>> order;
+  for (std::size_t i = 0; i < found.size(); ++i) order.emplace_back(-worth(few, found[i]), i);
+  std::sort(order.begin(), order.end());
   std::vector<ChecksumFinding> kept;
-  for (ChecksumFinding& finding : found) {
+  for (const auto& [negated_worth, i] : order) {
+    ChecksumFinding& finding = found[i];
     const bool implied = std::any_of(kept.begin(), kept.end(), [&](const ChecksumFinding& k) {
       return concerns(k, finding) || concerns(finding, k);
     });
@@ -134,15 +123,16 @@ std::vector<ChecksumFinding> most_likely(const SurveyRows& rows,
 std::vector<ChecksumFinding> survey_checksums(const SurveyRows& rows, CanId id,
                                               const std::vector<Span>& groups) {
   std::vector<ChecksumFinding> found;
-  const ChecksumSamples samples = checksum_samples(rows, id, most_samples);
+  const SurveyRows different = different_rows(rows);
+  const ChecksumSamples samples = checksum_samples(different, id, most_samples);
   if (samples.rows.size() < least_samples) return found;
   // An exclusive-or is a trivial CRC too: it is called by its simpler name.
   find_sums(samples, found);
-  find_crcs(samples, AffineRelations(rows), found);
+  find_crcs(samples, AffineRelations(different), found);
   for (const Span& group : groups) {
     if (!found.empty()) break;
-    find_crcs(checksum_samples(rows, id, 4 * most_samples, &group), AffineRelations(rows, &group),
-              found);
+    find_crcs(checksum_samples(different, id, 4 * most_samples, &group),
+              AffineRelations(different, &group), found);
   }
   found = most_likely(rows, std::move(found));
   std::sort(found.begin(), found.end(),

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <numeric>
+#include <unordered_set>
 
 namespace foundling {
 namespace {
@@ -89,6 +90,35 @@ SurveyRows thinned(const SurveyRows& rows, std::size_t most) {
   for (std::size_t k = 1; k < order.size(); ++k) {
     result.follows[k] = order[k] == order[k - 1] + 1 ? rows.follows[order[k]] : 0;
   }
+  find_moved(result);
+  return result;
+}
+
+SurveyRows different_rows(const SurveyRows& rows) {
+  struct Payload {
+    const std::uint64_t* words;
+    std::size_t count;
+    bool operator==(const Payload& other) const {
+      return std::equal(words, words + count, other.words);
+    }
+  };
+  const auto hash = [](const Payload& p) {
+    std::uint64_t value = 0;
+    for (std::size_t w = 0; w < p.count; ++w) {
+      value = (value ^ p.words[w]) * 0x9E3779B97F4A7C15U;
+      value ^= value >> 29U;
+    }
+    return static_cast<std::size_t>(value);
+  };
+  const std::size_t first = rows.size / 50;
+  std::unordered_set<Payload, decltype(hash)> seen(rows.size - first, hash);
+  std::vector<std::size_t> order;
+  for (std::size_t i = first; i < rows.size; ++i) {
+    if (seen.insert({rows.row(i), static_cast<std::size_t>(rows.words)}).second) {
+      order.push_back(i);
+    }
+  }
+  SurveyRows result = picked(rows, order);
   find_moved(result);
   return result;
 }

@@ -37,6 +37,9 @@ struct SurveyRows {
 // At most `most` rows: all of them, or blocks of neighbours spread evenly over the recording.
 [[nodiscard]] SurveyRows survey_rows(const MessageSeries& message, std::size_t most);
 [[nodiscard]] SurveyRows thinned(const SurveyRows& rows, std::size_t most);
+// Each payload once, where it was first met; the very first rows are left out, because a board may
+// not compute its checksums yet when it powers up.
+[[nodiscard]] SurveyRows different_rows(const SurveyRows& rows);
 // The k-th of `count` places spread over `size`, not at equal steps: an even step could meet a
 // counter always at the same value.
 [[nodiscard]] std::size_t spread(std::size_t k, std::size_t count, std::size_t size);

@@ -1,6 +1,6 @@
-// For each scheduled field: how often do the other bits change from the frame before (r), and how
-// often from the last frame with the same value of the field (q)? Under a selector q is lower in
-// many bits, because the frames before had another layout. Signals only ever have q >= r, since
+// For each scheduled field: how often are the other bits foretold wrongly from the frames before
+// (r), and how often from the last frame with the same value of the field (q)? Under a selector q
+// is lower in many bits, because the frames before had another layout. Signals have q >= r, since
 // the last frame with the same value is further back. The field chosen has the largest fall; among
 // fields that split the frames alike, the coarsest split that loses nothing.
 #include "decoder/analysis/survey_selectors.h"
@@ -8,8 +8,10 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <cstdlib>
 #include <set>
 
+#include "decoder/analysis/survey_pairs.h"
 #include "decoder/analysis/survey_schedule.h"
 
 namespace foundling {
@@ -19,86 +21,84 @@ constexpr std::size_t rows_looked_at = 16'384;
 constexpr int least_bits = 2;       // that move less, beyond chance
 constexpr double least_fall = 0.3;  // changes a frame, over all bits
 constexpr double significant = 5;   // standard errors, a bit
-constexpr double as_good = 0.6;     // of the best fall is worth a closer look
+constexpr std::size_t most_parts = 4;
+constexpr std::size_t pairs_a_part = 30;
+constexpr double as_good = 0.6;  // of the best fall is worth a closer look
 
-// How often bits change over some pairs of rows.
-struct Pairs {
-  BitTally tally;
-  std::uint64_t pairs = 0;
-
-  void add(const SurveyRows& rows, std::size_t a, std::size_t b) {
-    ++pairs;
-    for (int w = 0; w < rows.words; ++w) tally.add(w, rows.row(a)[w] ^ rows.row(b)[w]);
-  }
-  [[nodiscard]] double rate(int index) const {
-    return pairs == 0 ? 0 : static_cast<double>(tally.count(index)) / static_cast<double>(pairs);
-  }
-  [[nodiscard]] double variance(int index) const {  // of the rate; never quite zero
-    const auto n = static_cast<double>(pairs);
-    const double p = (static_cast<double>(tally.count(index)) + 1) / (n + 2);
-    return p * (1 - p) / n;
-  }
-};
-
-Pairs neighbours(const SurveyRows& rows) {
-  Pairs result;
-  for (std::size_t i = 1; i < rows.size; ++i) {
-    if (rows.follows[i] != 0) result.add(rows, i - 1, i);
-  }
-  return result;
-}
-
-// Pairs of rows with the same value of the field, next to each other among those rows.
-Pairs held(const SurveyRows& rows, const Span& field) {
-  const FieldReader read(field);
-  std::array<std::size_t, 256> last{};
-  Pairs result;
-  for (std::size_t i = 0; i < rows.size; ++i) {
-    const std::uint64_t value = read(rows.row(i));
-    // Across a break of the recording too much time has passed.
-    if (i > 0 && rows.follows[i] == 0) last.fill(0);
-    if (last[value] != 0) result.add(rows, last[value] - 1, i);
-    last[value] = i + 1;
-  }
-  return result;
-}
-
-// Pairs that `coarse` puts together and `fine` keeps apart.
-Pairs mixed(const SurveyRows& rows, const Span& coarse, const Span& fine) {
-  const FieldReader read(coarse);
-  const FieldReader read_fine(fine);
-  std::array<std::size_t, 256> last{};
-  Pairs result;
-  for (std::size_t i = 0; i < rows.size; ++i) {
-    const std::uint64_t value = read(rows.row(i));
-    if (i > 0 && rows.follows[i] == 0) last.fill(0);
-    if (last[value] != 0 && read_fine(rows.row(last[value] - 1)) != read_fine(rows.row(i))) {
-      result.add(rows, last[value] - 1, i);
+// How wrongly the other bits are foretold without any pages: each bit by the better of the row
+// before and of the ramp that the two rows before are on. A ramp that happens to move by a power of
+// two in a round of some counter changes few bits from round to round, as a page does; but it can
+// be carried on.
+class Unpaged {
+ public:
+  Unpaged(const SurveyRows& rows, Stretch stretch)
+      : ways_{neighbours(rows, stretch), carried_on(rows, stretch, ByteOrder::big),
+              carried_on(rows, stretch, ByteOrder::little)} {}
+  [[nodiscard]] const Pairs& of(int index) const {
+    const Pairs* best = &ways_[0];
+    for (const Pairs& way : ways_) {
+      if (way.pairs > 0 && way.rate(index) < best->rate(index)) best = &way;
     }
-    last[value] = i + 1;
+    return *best;
   }
-  return result;
-}
+
+ private:
+  std::array<Pairs, 3> ways_;
+};
 
 struct Fall {
   double changes = 0;  // fewer a frame, summed over the bits that change less beyond chance
   int bits = 0;        // of them, outside the field
+  BitMask where{};     // the same
 };
 
 // The field's own bits count in the sum, as bits that do not change at all when it is held: else
 // a part of a selector would be credited with the rest of it.
-Fall fall(const Pairs& free, const Pairs& tied, const BitMask& judged, const Span& field,
+template <typename Free>
+Fall fall(const Free& free, const Pairs& tied, const BitMask& judged, const Span& field,
           int length) {
   Fall result;
   for (int index = 0; index < length * 8; ++index) {
     if (!has_bit(judged, index)) continue;
-    const double less = free.rate(index) - tied.rate(index);
-    const double error = std::sqrt(free.variance(index) + tied.variance(index));
-    if (less < significant * error || less < 0.25 * free.rate(index)) continue;
+    const Pairs& before = free(index);
+    const double less = before.rate(index) - tied.rate(index);
+    const double error = std::sqrt(before.variance(index) + tied.variance(index));
+    if (less < significant * error || less < 0.25 * before.rate(index)) continue;
     result.changes += less;
-    if (!field.contains(bit_at(index))) ++result.bits;
+    if (field.contains(bit_at(index))) continue;
+    ++result.bits;
+    set_bit(result.where, index);
   }
   return result;
+}
+
+// A few bytes side by side that follow from a counter may be a check over data that stood still.
+// The contents of a page are told from it by changes that are small, as those of measured values.
+bool could_be_a_check(const SurveyRows& rows, const Span& field, const BitMask& where) {
+  int first = -1;
+  int last = -1;
+  for (int index = 0; index < rows.length * 8; ++index) {
+    if (!has_bit(where, index)) continue;
+    if (first < 0) first = index / 8;
+    last = index / 8;
+  }
+  if (last - first >= 2) return false;
+  const FieldReader read(field);
+  std::array<std::size_t, 256> before{};
+  int changes = 0;
+  int small = 0;
+  for (std::size_t i = 0; i < rows.size; ++i) {
+    const std::uint64_t value = read(rows.row(i));
+    for (int byte = first; before[value] != 0 && byte <= last; ++byte) {
+      const int difference =
+          static_cast<std::int8_t>(rows.byte(i, byte) - rows.byte(before[value] - 1, byte));
+      if (difference == 0) continue;
+      ++changes;
+      small += std::abs(difference) <= 16 ? 1 : 0;  // an eighth of those of a check
+    }
+    before[value] = i + 1;
+  }
+  return changes < 20 || 2 * small < changes;
 }
 
 struct Candidate {
@@ -110,19 +110,22 @@ struct Candidate {
 class Search {
  public:
   Search(const SurveyRows& rows, const std::vector<CounterFinding>& counters,
-         const std::vector<Span>& clocks, const BitMask& owned)
-      : rows_(rows), counters_(counters), clocks_(clocks), free_(neighbours(rows)) {
+         const std::vector<Span>& taken, const BitMask& owned)
+      : rows_(rows), counters_(counters), taken_(taken), free_(rows, {0, rows.size}) {
     for (std::size_t w = 0; w < payload_words; ++w) others_[w] = rows.moved[w] & ~owned[w];
   }
 
   std::optional<Span> best() {
     double most = 0;
     for (const Scheduled& field : scheduled_fields(rows_)) {
-      if (is_of_a_clock(field.span)) continue;
-      Candidate candidate{field, held(rows_, field.span), {}};
+      if (is_anothers(field.span)) continue;
+      Candidate candidate{field, held(rows_, {0, rows_.size}, field.span), {}};
       if (candidate.tied.pairs < 20) continue;
-      candidate.fall = fall(free_, candidate.tied, others_, field.span, rows_.length);
-      if (candidate.fall.bits < least_bits || candidate.fall.changes < least_fall) continue;
+      candidate.fall = gain(free_, candidate.tied, field.span);
+      if (!is_enough(candidate.fall) || !lasts(candidate) ||
+          could_be_a_check(rows_, field.span, candidate.fall.where)) {
+        continue;
+      }
       most = std::max(most, candidate.fall.changes);
       candidates_.push_back(candidate);
     }
@@ -134,9 +137,42 @@ class Search {
   }
 
  private:
-  bool is_of_a_clock(const Span& span) const {
-    return std::any_of(clocks_.begin(), clocks_.end(),
-                       [&](const Span& clock) { return clock.overlaps(span); });
+  // Of a checksum or a clock, or of a counter with bits left over.
+  bool is_anothers(const Span& span) const {
+    return std::any_of(taken_.begin(), taken_.end(),
+                       [&](const Span& other) { return other.overlaps(span); }) ||
+           std::any_of(counters_.begin(), counters_.end(), [&](const CounterFinding& counter) {
+             return counter.span.overlaps(span) && !covers(span, counter.span);
+           });
+  }
+
+  static bool covers(const Span& wide, const Span& part) {
+    for (int i = 0; i < part.width(); ++i) {
+      if (!wide.contains(part.position(i))) return false;
+    }
+    return true;
+  }
+
+  static bool is_enough(const Fall& fall) {
+    return fall.bits >= least_bits && fall.changes >= least_fall;
+  }
+
+  Fall gain(const Unpaged& free, const Pairs& tied, const Span& field) const {
+    return fall([&](int index) -> const Pairs& { return free.of(index); }, tied, others_, field,
+                rows_.length);
+  }
+
+  // Pages differ all the time, a coincidence of rates only for a while: in all parts of the
+  // recording but one, bits outside the field must change less.
+  bool lasts(const Candidate& c) const {
+    const std::size_t parts = std::min<std::size_t>(most_parts, c.tied.pairs / pairs_a_part);
+    std::size_t failed = 0;
+    for (std::size_t p = 0; p < parts; ++p) {
+      const Stretch part{rows_.size * p / parts, rows_.size * (p + 1) / parts};
+      const Fall there = gain(Unpaged(rows_, part), held(rows_, part, c.field.span), c.field.span);
+      if (there.bits < least_bits || there.changes < 0.25 * c.fall.changes) ++failed;
+    }
+    return failed <= (parts > 2 ? 1 : 0);
   }
 
   // Fewest values first; then a whole field rather than a part of one, then the earliest.
@@ -180,8 +216,8 @@ class Search {
   bool keeps_apart(const Candidate& coarse, const Candidate& fine) const {
     const Pairs crossed = mixed(rows_, coarse.field.span, fine.field.span);
     if (crossed.pairs < 8 || crossed.pairs * 50 < coarse.tied.pairs) return false;
-    const Fall gain = fall(crossed, fine.tied, others_, fine.field.span, rows_.length);
-    return gain.bits >= least_bits && gain.changes >= least_fall;
+    return is_enough(fall([&](int) -> const Pairs& { return crossed; }, fine.tied, others_,
+                          fine.field.span, rows_.length));
   }
 
   // Whether the other bits, those outside both, move less still.
@@ -191,15 +227,17 @@ class Search {
     set_span(both, c.field.span);
     BitMask judged = others_;
     for (std::size_t w = 0; w < payload_words; ++w) judged[w] &= ~both[w];
-    const double before = fall(free_, than.tied, judged, than.field.span, rows_.length).changes;
-    const double after = fall(free_, c.tied, judged, c.field.span, rows_.length).changes;
-    return after > 1.02 * before;
+    const auto changes = [&](const Candidate& of) {
+      const auto free = [&](int index) -> const Pairs& { return free_.of(index); };
+      return fall(free, of.tied, judged, of.field.span, rows_.length).changes;
+    };
+    return changes(c) > 1.02 * changes(than);
   }
 
   const SurveyRows& rows_;
   const std::vector<CounterFinding>& counters_;
-  const std::vector<Span>& clocks_;
-  Pairs free_;
+  const std::vector<Span>& taken_;
+  Unpaged free_;
   BitMask others_{};
   std::vector<Candidate> candidates_;
 };
@@ -232,10 +270,10 @@ Span with_still_bits(const SurveyRows& rows, const Span& core) {
 
 std::optional<SelectorFinding> survey_selector(const SurveyRows& rows,
                                                const std::vector<CounterFinding>& counters,
-                                               const std::vector<Span>& clocks,
+                                               const std::vector<Span>& taken,
                                                const BitMask& owned) {
   const SurveyRows few = thinned(rows, rows_looked_at);
-  const auto core = Search(few, counters, clocks, owned).best();
+  const auto core = Search(few, counters, taken, owned).best();
   if (!core) return {};
   SelectorFinding finding{with_still_bits(rows, *core), {}};
   if (finding.span.width() < 2) return {};  // a bit that takes turns, among others that move

@@ -16,6 +16,6 @@ namespace foundling {
 // itself be one of the counters, but no part of a clock.
 [[nodiscard]] std::optional<SelectorFinding> survey_selector(
     const SurveyRows& rows, const std::vector<CounterFinding>& counters,
-    const std::vector<Span>& clocks, const BitMask& owned);
+    const std::vector<Span>& taken, const BitMask& owned);
 
 }  // namespace foundling
