@@ -33,10 +33,14 @@ void find_fields(const SurveyRows& rows, MessageSurvey& result) {
   CounterSurvey counted = survey_counters(rows);
   result.counters = std::move(counted.counters);
   result.checksums = survey_checksums(rows, result.id, groups_of(result));
-  for (const ChecksumFinding& c : result.checksums) drop_overlapping(result.counters, c.span);
-  BitMask owned{};
+  BitMask checked{};
+  for (const ChecksumFinding& c : result.checksums) set_span(checked, c.span);
+  if (!result.checksums.empty()) {  // a checksum's bits beside it made some counter wider, or worse
+    counted = survey_counters(rows, checked);
+    result.counters = std::move(counted.counters);
+  }
+  BitMask owned = checked;
   for (const CounterFinding& c : result.counters) set_span(owned, c.span);
-  for (const ChecksumFinding& c : result.checksums) set_span(owned, c.span);
   for (const Span& clock : counted.clocks) set_span(owned, clock);
   std::vector<Span> taken = counted.clocks;
   for (const ChecksumFinding& c : result.checksums) taken.push_back(c.span);
@@ -45,10 +49,13 @@ void find_fields(const SurveyRows& rows, MessageSurvey& result) {
   result.selectors.push_back(*selector);
   drop_overlapping(result.counters, selector->span);
   const SurveyRows by_page = ordered_by(rows, selector->span);
-  // Few bits that count from page to page and stand still within each are the pages' own values.
+  // Bits that count from page to page and stand still within each may be the pages' own values, if
+  // the pages are too few to rule out chance.
   const Toggles within = toggles(by_page);
   std::erase_if(result.counters, [&](const CounterFinding& c) {
-    return c.modulus < 8 && within.rate(bit_index(c.span.lsb)) < 0.1;
+    const std::size_t chance_bits =
+        (selector->values.size() - 1) * static_cast<std::size_t>(c.span.width());
+    return chance_bits < 20 && within.rate(bit_index(c.span.lsb)) < 0.1;
   });
   // Counters of a page, that stand still while other pages are sent.
   for (const CounterFinding& c : survey_counters(by_page).counters) {

@@ -15,6 +15,7 @@ struct CounterSurvey {
   std::vector<Span> clocks;  // grow by more than one at a time and never wrap: no counters
 };
 
-[[nodiscard]] CounterSurvey survey_counters(const SurveyRows& rows);
+// No counter has one of the `taken` bits.
+[[nodiscard]] CounterSurvey survey_counters(const SurveyRows& rows, const BitMask& taken = {});
 
 }  // namespace foundling

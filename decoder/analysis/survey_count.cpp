@@ -1,0 +1,183 @@
+// The differences of neighbouring values must be nearly all one step a, or the wrap a - M. A width
+// w is right only if M needs it, 2^(w-1) < M <= 2^w: one bit too few still counts, one too many
+// does not need the bit. The rest may be lost frames, a few steps at once.
+//
+// The gain is a difference of two description lengths. Without a counter each bit is written down
+// by when it changes: n h(changes / n), h the binary entropy. With it there are the exceptions:
+// where they are, n h(exceptions / n), and how far each goes, which is cheap for a few steps.
+#include "decoder/analysis/survey_count.h"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdlib>
+#include <map>
+#include <tuple>
+#include <utility>
+
+namespace foundling {
+namespace {
+
+constexpr double least_share = 0.85;
+constexpr std::int64_t most_lost = 64;  // frames in a row
+
+struct Differences {
+  std::map<std::int64_t, std::size_t> seen;
+  std::size_t pairs = 0;
+
+  [[nodiscard]] std::size_t times(std::int64_t difference) const {
+    const auto at = seen.find(difference);
+    return at == seen.end() ? 0 : at->second;
+  }
+};
+
+std::optional<Differences> differences(const SurveyRows& rows, const Span& span) {
+  constexpr std::size_t too_many_kinds = 4096;
+  const FieldReader read(span);
+  Differences result;
+  std::int64_t before = 0;
+  std::int64_t usual = 0;  // counted apart, as most differences of a counter are the same
+  std::size_t usual_times = 0;
+  for (std::size_t i = 0; i < rows.size; ++i) {
+    const auto value = static_cast<std::int64_t>(read(rows.row(i)));
+    const std::int64_t difference = value - before;
+    before = value;
+    if (rows.follows[i] == 0) continue;
+    ++result.pairs;
+    if (difference == usual) {
+      ++usual_times;
+      continue;
+    }
+    result.seen[usual] += usual_times;
+    std::tie(usual, usual_times) = std::pair{difference, std::size_t{1}};
+    if (result.pairs <= 64 && result.seen.size() > 40) return {};  // no counter is so irregular
+    if (result.seen.size() > too_many_kinds) return {};
+  }
+  result.seen[usual] += usual_times;
+  std::erase_if(result.seen, [](const auto& entry) { return entry.second == 0; });
+  return result;
+}
+
+// Where a wrap of modulus M lands: always on the lowest value, when the step is one.
+bool lands_on_one_value(const SurveyRows& rows, const Span& span, std::int64_t wrap) {
+  const FieldReader read(span);
+  std::map<std::uint64_t, std::size_t> landings;
+  std::size_t total = 0;
+  for (std::size_t i = 1; i < rows.size; ++i) {
+    if (rows.follows[i] == 0) continue;
+    const std::uint64_t value = read(rows.row(i));
+    if (static_cast<std::int64_t>(value - read(rows.row(i - 1))) != wrap) continue;
+    ++landings[value];
+    ++total;
+  }
+  std::size_t most = 0;
+  for (const auto& [value, times] : landings) most = std::max(most, times);
+  return static_cast<double>(most) >= 0.8 * static_cast<double>(total);
+}
+
+// Without a wrap, every difference is a step or, over lost frames, a few: upper bits that move by
+// themselves are another field's.
+bool only_goes_on(const Differences& found, std::int64_t step) {
+  return std::all_of(found.seen.begin(), found.seen.end(), [step](const auto& entry) {
+    const auto [difference, times] = entry;
+    return (difference < 0) == (step < 0) && std::abs(difference) <= most_lost * std::abs(step);
+  });
+}
+
+// A counter that loses frames jumps by whole steps. A ramp of three a frame also makes twos and
+// fours.
+bool is_uneven(const Differences& found, std::int64_t step) {
+  if (std::abs(step) < 3) return false;
+  const std::size_t near = found.times(step - 1) + found.times(step + 1);
+  return near > 2 && near * 50 > found.pairs;
+}
+
+double entropy(double part, double whole) {
+  if (part <= 0 || part >= whole) return 0;
+  const double p = part / whole;
+  return -p * std::log2(p) - (1 - p) * std::log2(1 - p);
+}
+
+bool is_a_few_steps(std::int64_t difference, const Count& count) {
+  const auto modulus = static_cast<std::int64_t>(count.modulus);
+  for (std::int64_t lost = 2; lost <= most_lost; ++lost) {
+    const std::int64_t steps = lost * count.step % modulus;
+    if ((steps - difference) % modulus == 0) return true;
+  }
+  return false;
+}
+
+double gain_of(const Differences& found, const Count& count, std::int64_t wrap, const Span& span,
+               const Toggles& rates) {
+  const int width = span.width();
+  const auto pairs = static_cast<double>(found.pairs);
+  double gain = 0;
+  for (int i = 0; i < width; ++i) {
+    gain += pairs * entropy(rates.rate(bit_index(span.position(i))), 1);
+  }
+  std::size_t exceptions = 0;
+  double jumps = 0;
+  for (const auto& [difference, times] : found.seen) {
+    if (difference == count.step || (count.wrapped && difference == wrap)) continue;
+    exceptions += times;
+    jumps += static_cast<double>(times) * (1 + (is_a_few_steps(difference, count) ? 6 : width));
+  }
+  const double place_and_order = 12;
+  const bool round = count.modulus == std::uint64_t{1} << width;
+  return gain - pairs * entropy(static_cast<double>(exceptions), pairs) - jumps - place_and_order -
+         width - (round ? 0 : width);
+}
+
+}  // namespace
+
+std::optional<Count> count_of(const SurveyRows& rows, const Span& span, const Toggles& rates) {
+  const auto found = differences(rows, span);
+  if (!found || found->pairs < least_counted_pairs) return {};
+  const std::uint64_t all = std::uint64_t{1} << span.width();
+  std::int64_t step = 0;
+  std::size_t steps = 0;
+  for (const auto& [difference, times] : found->seen) {
+    if (times > steps) std::tie(step, steps) = std::pair{difference, times};
+  }
+  if (step == 0 || is_uneven(*found, step)) return {};
+  std::int64_t wrap = 0;
+  std::size_t wraps = 0;
+  for (const auto& [difference, times] : found->seen) {
+    const auto modulus = static_cast<std::uint64_t>(std::abs(step - difference));
+    if (modulus > all / 2 && modulus <= all && times > wraps && (difference < 0) != (step < 0)) {
+      std::tie(wrap, wraps) = std::pair{difference, times};
+    }
+  }
+  const auto pairs = static_cast<double>(found->pairs);
+  Count count{step, all, wraps > 0, static_cast<double>(steps + wraps) / pairs, 0};
+  // Losing frames does not make a value repeat.
+  if (count.share < least_share || static_cast<double>(found->times(0)) > 0.05 * pairs) return {};
+  if (wraps > 0) count.modulus = static_cast<std::uint64_t>(std::abs(step - wrap));
+  const double expected = pairs * std::abs(static_cast<double>(step)) /
+                          static_cast<double>(count.modulus);  // wraps; none may be due yet
+  if (wraps == 0 ? expected > 1 || !only_goes_on(*found, step)
+                 : static_cast<double>(wraps) < 0.5 * expected - 1) {
+    return {};
+  }
+  if (wraps > 0 && std::abs(step) == 1 && !lands_on_one_value(rows, span, wrap)) return {};
+  count.gain = gain_of(*found, count, wrap, span, rates);
+  if (wraps > 0 && std::abs(wrap) < std::abs(step)) count.step = wrap;
+  return count;
+}
+
+// It shows in the bit below: it always errs to the same side, where a bit of another field goes
+// both ways.
+bool is_top_of_a_ramp(const SurveyRows& rows, const Span& span, const Count& count) {
+  const int width = span.width() + 1;
+  const int below = span.order() == ByteOrder::little || span.lsb.bit > 0
+                        ? bit_index(span.lsb) - 1
+                        : bit_index(span.lsb) + 15;  // big-endian, on to the next byte's top bit
+  if (below < 0 || below >= rows.length * 8 || !has_bit(rows.moved, below)) return false;
+  const auto wider = Span::from_lsb(bit_at(below), width, span.order());
+  const auto found = wider ? differences(rows, *wider) : std::nullopt;
+  if (!found) return false;
+  const auto up = static_cast<double>(found->times(2 * count.step + 1));
+  const auto down = static_cast<double>(found->times(2 * count.step - 1));
+  return std::abs(up - down) > std::max(3.0, 0.5 * (up + down));
+}
+
+}  // namespace foundling
