@@ -217,16 +217,38 @@ class Search {
     const Pairs crossed = mixed(rows_, coarse.field.span, fine.field.span);
     if (crossed.pairs < 8 || crossed.pairs * 50 < coarse.tied.pairs) return false;
     return is_enough(fall([&](int) -> const Pairs& { return crossed; }, fine.tied, others_,
-                          fine.field.span, rows_.length));
+                          fine.field.span, rows_.length)) &&
+           differ_as_pages_do(crossed, coarse, fine);
+  }
+
+  // A field of a page's contents also keeps frames apart that differ: a little, in the bits beside
+  // it. Different pages differ as much as one frame and the next.
+  bool differ_as_pages_do(const Pairs& crossed, const Candidate& coarse,
+                          const Candidate& fine) const {
+    double apart = 0;
+    double pages = 0;
+    const BitMask judged = outside(coarse, fine);
+    for (int index = 0; index < rows_.length * 8; ++index) {
+      if (!has_bit(judged, index)) continue;
+      const double within = fine.tied.rate(index);
+      apart += std::max(0.0, crossed.rate(index) - within);
+      pages += std::max(0.0, free_.of(index).rate(index) - within);
+    }
+    return apart > 0.3 * pages;
+  }
+
+  BitMask outside(const Candidate& a, const Candidate& b) const {
+    BitMask both{};
+    set_span(both, a.field.span);
+    set_span(both, b.field.span);
+    BitMask rest = others_;
+    for (std::size_t w = 0; w < payload_words; ++w) rest[w] &= ~both[w];
+    return rest;
   }
 
   // Whether the other bits, those outside both, move less still.
   bool moves_less(const Candidate& than, const Candidate& c) const {
-    BitMask both{};
-    set_span(both, than.field.span);
-    set_span(both, c.field.span);
-    BitMask judged = others_;
-    for (std::size_t w = 0; w < payload_words; ++w) judged[w] &= ~both[w];
+    const BitMask judged = outside(than, c);
     const auto changes = [&](const Candidate& of) {
       const auto free = [&](int index) -> const Pairs& { return free_.of(index); };
       return fall(free, of.tied, judged, of.field.span, rows_.length).changes;
