@@ -50,6 +50,17 @@ void replace_kind(std::vector<Node>& children, Kind kind, std::vector<Node> line
   children.insert(children.begin() + at, lines.begin(), lines.end());
 }
 
+// A blank line stands above a line: none at the end, and no two together where a line went.
+void tidy_blanks(std::vector<Node>& children) {
+  std::vector<Node> kept;
+  for (Node& line : children) {
+    const bool again = is<fact::Blank>(line) && !kept.empty() && is<fact::Blank>(kept.back());
+    if (!again) kept.push_back(std::move(line));
+  }
+  while (!kept.empty() && is<fact::Blank>(kept.back())) kept.pop_back();
+  children = std::move(kept);
+}
+
 std::vector<Node> lines_of(const Node& node, Kind kind) {
   std::vector<Node> lines;
   std::ranges::copy_if(node.children, std::back_inserter(lines), kind);
@@ -104,6 +115,7 @@ Node updated(const Node& node, const SignalEntry& found) {
   for (const Node& note : lines_of(fresh, is<fact::Note>)) {
     if (std::ranges::find(out.children, note) == out.children.end()) out.children.push_back(note);
   }
+  tidy_blanks(out.children);
   add_evidence(out, found, true);
   return out;
 }

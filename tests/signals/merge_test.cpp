@@ -78,6 +78,22 @@ message 1A4 every 20 ms length 8
 )");
 }
 
+TEST_CASE("a blank line between a table's points does not end up behind the signal") {
+  const std::string base = R"(foundling signals 1
+
+message 2C1 length 8
+  signal coolant
+    bits 5.7..4.0
+    value = table °C
+
+    point 0 = -40
+    point 1000 = 125
+)";
+  const SignalText read = read_good(base);
+  const Merged result = merge_findings(read.document, read.map);
+  CHECK(read_good(format(result.document)).document == result.document);
+}
+
 TEST_CASE("a confirmed signal stays, and what contradicts it is shown beside it with the figures") {
   const std::string base = R"(foundling signals 1
 
