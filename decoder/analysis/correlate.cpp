@@ -9,6 +9,7 @@
 #include "decoder/analysis/contest.h"
 #include "decoder/analysis/derived_channels.h"
 #include "decoder/analysis/reserved.h"
+#include "decoder/analysis/series_inference.h"
 #include "decoder/analysis/state_search.h"
 
 namespace foundling {
@@ -161,6 +162,8 @@ Correlation correlate(std::span<const MessageSeries> messages,
   result.advice = std::move(advice);
   for (auto& sentence : advise_range(result.proposals))
     result.advice.push_back(std::move(sentence));
+  const auto inferred = infer_series(messages, streams, channels, result.proposals, end_ns);
+  result.proposals.insert(result.proposals.end(), inferred.begin(), inferred.end());
   return result;
 }
 

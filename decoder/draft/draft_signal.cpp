@@ -26,8 +26,8 @@ std::string fitted(double value, const Interval& interval) {
 }
 
 std::string evidence_text(const Proposal& proposal) {
+  if (proposal.inferred) return "inferred, never moved: scale and offset are those of its like";
   std::string text(verdict_word(proposal.verdict));
-  if (proposal.inferred) text += ", inferred, never moved";
   if (proposal.states.empty()) {
     text += ", scale " + fitted(proposal.scale_fitted, proposal.scale_interval);
     text += ", offset " + fitted(proposal.offset_fitted, proposal.offset_interval);

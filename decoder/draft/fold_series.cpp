@@ -114,26 +114,52 @@ std::string joined(const std::vector<std::string>& names) {
   return text;
 }
 
-// One line for all members: how many are strong, which are not, and the first one's figures.
-// Members of one draft come from one capture and session.
+// One line for all members: how many of each verdict, which they are unless they are the most, and
+// the figures of the first that was tested. Members of one draft come from one capture and session.
 void gather_evidence(SignalEntry& series, const std::vector<SignalEntry>& signals,
                      const std::vector<Member>& run) {
   std::map<std::string, std::vector<std::string>> verdicts;
+  const SignalEntry* figures = nullptr;
+  std::size_t most = 0;
   for (const Member& member : run) {
     const SignalEntry& signal = signals[member.index];
     if (signal.seen.empty()) continue;
     const std::string& text = signal.seen.front().text;
-    const bool inferred = text.find("inferred") != std::string::npos;
-    verdicts[inferred ? "inferred" : text.substr(0, text.find(','))].push_back(signal.name);
+    const std::string verdict = text.substr(0, text.find(','));
+    if (figures == nullptr && verdict != "inferred") figures = &signal;
+    verdicts[verdict].push_back(signal.name);
+    most = std::max(most, verdicts[verdict].size());
   }
   if (series.seen.empty()) return;
   std::string text = std::to_string(run.size()) + " members";
+  bool listed = true;
   for (const auto& [verdict, names] : verdicts) {
     text += ", " + std::to_string(names.size()) + ' ' + verdict;
-    if (verdict != "strong" && names.size() < run.size()) text += " (" + joined(names) + ')';
+    if (names.size() == most && listed) {
+      listed = false;
+    } else {
+      text += " (" + joined(names) + ')';
+    }
   }
   series.seen.resize(1);
-  series.seen[0].text = text + "; the first: " + series.seen[0].text;
+  if (figures != nullptr) {
+    text += figures == &signals[run.front().index] ? "; the first: "
+                                                   : "; the first tested, " + figures->name + ": ";
+    text += figures->seen.front().text;
+  }
+  series.seen[0].text = text;
+}
+
+// "cell_03, cell_07", or "all but cell_01" where that is shorter.
+std::string members_named(const std::vector<std::string>& names,
+                          const std::vector<SignalEntry>& signals, const std::vector<Member>& run) {
+  if (names.size() * 2 <= run.size()) return joined(names);
+  std::vector<std::string> others;
+  for (const Member& member : run) {
+    const std::string& name = signals[member.index].name;
+    if (std::ranges::find(names, name) == names.end()) others.push_back(name);
+  }
+  return "all but " + joined(others);
 }
 
 // Notes that all members have, and the others with the names of those that have them.
@@ -147,7 +173,8 @@ void gather_notes(SignalEntry& series, const std::vector<SignalEntry>& signals,
   }
   series.notes.clear();
   for (const auto& [note, names] : notes) {
-    series.notes.push_back(names.size() == run.size() ? note : joined(names) + ": " + note);
+    series.notes.push_back(
+        names.size() == run.size() ? note : members_named(names, signals, run) + ": " + note);
   }
 }
 

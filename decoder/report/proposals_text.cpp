@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <span>
 
 #include "decoder/report/figures.h"
 #include "decoder/report/paragraph.h"
@@ -83,6 +84,26 @@ std::vector<std::string> remarks(const Proposal& p, bool with_bus) {
   return lines;
 }
 
+// How many proposals from `i` on are inferred members of one series; 1 if there is none.
+std::size_t inferred_run(const std::vector<Proposal>& all, std::size_t i) {
+  std::size_t end = i + 1;
+  while (all[i].inferred && end < all.size() && all[end].inferred && all[end].unit == all[i].unit &&
+         all[end].note == all[i].note) {
+    ++end;
+  }
+  return end - i;
+}
+
+// One row for all of them: a hundred cells that nobody moved say the same a hundred times.
+void add_run(TextTable& table, std::span<const Proposal> run, bool with_bus) {
+  std::vector<std::string> cells = cells_of(run.front(), with_bus);
+  cells.front() += " .. " + run.back().channel;
+  table.add(std::move(cells));
+  table.add_line(std::to_string(run.size()) + " members inferred, up to " +
+                 place_text(run.back().place, with_bus) + ": none of them was moved by itself");
+  if (!run.front().note.empty()) table.add_line(run.front().note);
+}
+
 }  // namespace
 
 std::string_view to_string(Verdict verdict) {
@@ -113,9 +134,16 @@ std::string proposals_text(const Correlation& correlation) {
                    {"levels", true},
                    {"chance", true},
                    {"verdict"}});
-  for (const Proposal& p : correlation.proposals) {
-    table.add(cells_of(p, with_bus));
-    for (std::string& line : remarks(p, with_bus)) table.add_line(std::move(line));
+  const auto& all = correlation.proposals;
+  for (std::size_t i = 0; i < all.size();) {
+    const std::size_t run = inferred_run(all, i);
+    if (run > 1) {
+      add_run(table, std::span(all).subspan(i, run), with_bus);
+    } else {
+      table.add(cells_of(all[i], with_bus));
+      for (std::string& line : remarks(all[i], with_bus)) table.add_line(std::move(line));
+    }
+    i += run;
   }
   std::string text = correlation.proposals.empty() ? "no signal was found\n" : table.text();
   if (!correlation.advice.empty()) text += "\nadvice for the bench:\n";

@@ -70,6 +70,28 @@ TEST_CASE("twenty-eight cells on ten pages become one series") {
         std::string::npos);
 }
 
+TEST_CASE("a series of which few were tested says which") {
+  const CanId id = CanId::standard(0x2A0);
+  Survey survey;
+  survey.messages.push_back(surveyed(id, 0.1));
+  Correlation correlation;
+  for (int n = 1; n <= 4; ++n) {
+    Proposal cell =
+        proposed("cell_" + std::to_string(n), id, whole_bytes(2 * n - 2, 2 * n - 1), 0.001);
+    cell.inferred = n != 2;
+    if (cell.inferred) {
+      cell.verdict = Verdict::weak;
+      cell.note = "continues cell_2";
+    }
+    correlation.proposals.push_back(cell);
+  }
+  const std::string text = drafted(correlation, survey);
+  CHECK(text.find("  series cell 1..4\n") != std::string::npos);
+  CHECK(text.find("    note all but cell_2: continues cell_2\n") != std::string::npos);
+  CHECK(text.find("4 members, 3 inferred, 1 strong (cell_2); the first tested, cell_2: strong") !=
+        std::string::npos);
+}
+
 TEST_CASE("a member with another scale stays a signal and splits the series") {
   const CanId id = CanId::extended(0x18FF0001);
   Survey survey;

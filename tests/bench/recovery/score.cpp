@@ -14,6 +14,8 @@ Figures& Figures::operator+=(const Figures& other) {
                                                &Figures::delay,
                                                &Figures::words,
                                                &Figures::verdict,
+                                               &Figures::inferred,
+                                               &Figures::inferred_claims,
                                                &Figures::silence,
                                                &Figures::confounded,
                                                &Figures::few_named,
@@ -23,9 +25,8 @@ Figures& Figures::operator+=(const Figures& other) {
                                                &Figures::counter_claims,
                                                &Figures::checksum_claims,
                                                &Figures::selector_claims};
-  static constexpr int Figures::*counts[] = {&Figures::channels,      &Figures::false_strong,
-                                             &Figures::derived_hits,  &Figures::derived_misses,
-                                             &Figures::inferred_hits, &Figures::inferred_misses,
+  static constexpr int Figures::*counts[] = {&Figures::channels, &Figures::false_strong,
+                                             &Figures::derived_hits, &Figures::derived_misses,
                                              &Figures::boards};
   for (const auto ratio : ratios) this->*ratio += other.*ratio;
   for (const auto count : counts) this->*count += other.*count;

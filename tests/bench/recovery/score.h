@@ -37,14 +37,15 @@ struct Figures {
   Ratio delay;                            // delay plus time constant within 0.15 s (information)
   Ratio words;                            // state channels: every code seen has its word
   Ratio verdict;                          // found ones called strong (information)
-  Ratio silence;                          // channels with no signal: no proposal of any rank
-  Ratio confounded;  // sets: every member ambiguous with all others, and advice names a member
-  Ratio few_named;   // channels with too few levels named in the advice (information)
+  Ratio inferred;         // never moved members of series of which two were: place proposed
+  Ratio inferred_claims;  // inferred proposals that are at their place
+  Ratio silence;          // channels with no signal: no proposal of any rank
+  Ratio confounded;       // sets: every member ambiguous with all others, and advice names a member
+  Ratio few_named;        // channels with too few levels named in the advice (information)
   int channels = 0;
-  int false_strong = 0;                        // strong proposals of any rank at a wrong place
-  int derived_hits = 0, derived_misses = 0;    // derived proposals at a computed signal, or not
-  int inferred_hits = 0, inferred_misses = 0;  // series members never moved
-  Ratio counters, checksums, selectors;        // found
+  int false_strong = 0;                      // strong proposals of any rank at a wrong place
+  int derived_hits = 0, derived_misses = 0;  // derived proposals at a computed signal, or not
+  Ratio counters, checksums, selectors;      // found
   Ratio counter_claims, checksum_claims, selector_claims;  // claims that are true
   int boards = 0;
   double seconds = 0;  // of survey and search

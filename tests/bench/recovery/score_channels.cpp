@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <map>
 
 #include "tests/bench/recovery/place.h"
 #include "tests/bench/recovery/score.h"
@@ -43,6 +44,7 @@ class ChannelJudge {
     }
     for (const auto& set : board_.truth.confounded) judge_confounded(set);
     for (const Proposal& proposal : answer_.proposals) judge_claim(proposal);
+    judge_still_members();
   }
 
  private:
@@ -205,6 +207,27 @@ class ChannelJudge {
     if (!reported) score_.misses.push_back("confounded set not reported" + said);
   }
 
+  // Members of a series that nobody moved, where two at least were: proposed in their place?
+  void judge_still_members() {
+    std::map<std::string, int> moved;
+    for (const TrueChannel& channel : board_.truth.channels) {
+      if (channel.excited) ++moved[stem_of(channel.name)];
+    }
+    for (const TrueField& field : board_.truth.others) {
+      const std::string stem = stem_of(field.quantity);
+      if (stem == field.quantity || moved[stem] < 2) continue;
+      figures_.inferred.add(
+          std::any_of(answer_.proposals.begin(), answer_.proposals.end(), [&](const Proposal& p) {
+            return p.inferred && p.channel == field.quantity &&
+                   same_place(message_of(field), field, p.place);
+          }));
+    }
+  }
+
+  static std::string stem_of(const std::string& name) {
+    return name.substr(0, name.find_last_not_of("0123456789") + 1);
+  }
+
   // Every claim, whatever its rank.
   void judge_claim(const Proposal& p) {
     if (p.derived) {
@@ -219,8 +242,13 @@ class ChannelJudge {
         if (field.quantity == p.channel) named.push_back(field);
       }
       const bool hit = match(named, p.place) != nullptr;
-      ++(hit ? figures_.inferred_hits : figures_.inferred_misses);
+      figures_.inferred_claims.add(hit);
       if (!hit && p.verdict == Verdict::strong) false_strong(p);
+      if (!hit) {
+        std::string line = "inferred: " + p.channel;
+        for (const TrueField& field : named) line += " | true " + recovery::describe(field);
+        score_.misses.push_back(line + " | said " + describe(p) + " " + p.note);
+      }
       return;
     }
     if (p.verdict != Verdict::strong) return;
