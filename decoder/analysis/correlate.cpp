@@ -27,10 +27,27 @@ std::int64_t end_of(std::span<const MessageSeries> messages) {
   return end;
 }
 
+// Whether a field ends in the middle of a nibble, right above a bit that moves too and that no
+// other channel's field has: then nobody can be sure that it ends there.
+bool ends_in_the_open(std::span<const Stream> streams, const std::vector<Claim>& claims,
+                      const Candidate& c) {
+  const Span& span = c.field.span;
+  if (c.field.coding == Coding::ieee754 || span.lsb.bit % 4 == 0) return false;
+  const Stream& stream = streams[c.stream];
+  const BitPosition below{span.lsb.byte, static_cast<std::uint8_t>(span.lsb.bit - 1)};
+  if (!stream.moving[static_cast<std::size_t>(bit_index(below))]) return false;
+  const FieldPlace place = stream.place({below, below});
+  return std::none_of(claims.begin(), claims.end(), [&](const Claim& other) {
+    if (!other.chosen) return false;
+    const Candidate& theirs = other.search.candidates[*other.chosen];
+    return share_bits(streams[theirs.stream].place(theirs.field.span), place);
+  });
+}
+
 double half_width(const Interval& interval) { return (interval.high - interval.low) / 2; }
 
 Proposal numeric_proposal(std::span<const MessageSeries> messages, std::span<const Stream> streams,
-                          const Claim& claim) {
+                          const std::vector<Claim>& claims, const Claim& claim) {
   const Candidate& c = claim.search.candidates[*claim.chosen];
   Proposal p;
   p.channel = claim.channel->channel.name;
@@ -61,6 +78,8 @@ Proposal numeric_proposal(std::span<const MessageSeries> messages, std::span<con
         "integrated over the session: every error of a reading or its time adds up in the scale";
   } else if (half_width(p.scale_interval) > vague_scale * std::abs(p.scale_fitted)) {
     p.note = "the scale is known to more than 2 % only: more levels, further apart, would tell";
+  } else if (ends_in_the_open(streams, claims, c)) {
+    p.note = "the bit below it moves too and is nobody's: it may reach further down";
   } else if (p.chance <= strong_chance && p.levels >= levels_needed) {
     p.verdict = Verdict::strong;
   } else {
@@ -153,7 +172,7 @@ Correlation correlate(std::span<const MessageSeries> messages,
                              options.seed);
     const double limit = claim.derived ? strong_chance : believable_chance;
     if (claim.chance > limit) continue;
-    result.proposals.push_back(numeric_proposal(messages, streams, claim));
+    result.proposals.push_back(numeric_proposal(messages, streams, claims, claim));
   }
   for (Proposal& p : states.proposals) result.proposals.push_back(std::move(p));
   // What settles the most comes first: sets that moved together, then single channels.
