@@ -11,6 +11,8 @@
 #include <cerrno>
 #include <cstring>
 
+#include "tools/bus/owned_socket.h"
+
 namespace foundling {
 namespace {
 
@@ -19,25 +21,11 @@ using Clock = std::chrono::steady_clock;
 // So many sound frames need no further listening, unless they are all alike.
 constexpr std::uint64_t frames_enough = 200;
 
-class Socket {
- public:
-  Socket() : handle_(::socket(PF_CAN, SOCK_RAW | SOCK_CLOEXEC | SOCK_NONBLOCK, CAN_RAW)) {}
-  Socket(const Socket&) = delete;
-  Socket& operator=(const Socket&) = delete;
-  ~Socket() {
-    if (handle_ >= 0) close(handle_);
-  }
-  [[nodiscard]] int handle() const { return handle_; }
-
- private:
-  int handle_;
-};
-
 Error failed(const CanLink& link, const char* doing) {
   return {ErrorCode::io, link.name + ": " + doing + ": " + std::strerror(errno)};
 }
 
-Result<void> open_on(const Socket& socket, const CanLink& link) {
+Result<void> open_on(const OwnedSocket& socket, const CanLink& link) {
   if (socket.handle() < 0) return failed(link, "no CAN socket");
   const can_err_mask_t every_error = CAN_ERR_MASK;
   const int on = 1;
@@ -65,7 +53,7 @@ void hear(const canfd_frame& raw, Clock::time_point start, Listening& heard) {
 
 Result<Listening> listen_to(const CanLink& link, std::uint32_t bit_rate,
                             std::chrono::milliseconds how_long) {
-  const Socket socket;
+  const OwnedSocket socket(PF_CAN, SOCK_RAW | SOCK_CLOEXEC | SOCK_NONBLOCK, CAN_RAW);
   if (auto opened = open_on(socket, link); !opened) return opened.error();
   Listening heard(bit_rate);
   const auto start = Clock::now();

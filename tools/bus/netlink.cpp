@@ -9,6 +9,8 @@
 #include <cerrno>
 #include <cstring>
 
+#include "tools/bus/owned_socket.h"
+
 namespace foundling::netlink {
 namespace {
 
@@ -23,20 +25,6 @@ Error refused(int error_number, int* refusal) {
   if (refusal != nullptr) *refusal = error_number;
   return {ErrorCode::io, std::strerror(error_number)};
 }
-
-class Socket {
- public:
-  Socket() : handle_(::socket(AF_NETLINK, SOCK_RAW | SOCK_CLOEXEC, NETLINK_ROUTE)) {}
-  Socket(const Socket&) = delete;
-  Socket& operator=(const Socket&) = delete;
-  ~Socket() {
-    if (handle_ >= 0) close(handle_);
-  }
-  [[nodiscard]] int handle() const { return handle_; }
-
- private:
-  int handle_;
-};
 
 // What is to happen after one message of an answer.
 enum class Next { more, done, refused };
@@ -129,7 +117,7 @@ std::span<const char> LinkRequest::bytes() {
 
 Result<void> ask(LinkRequest& request, const std::function<void(std::span<const char>)>& visit,
                  int* refusal) {
-  const Socket socket;
+  const OwnedSocket socket(AF_NETLINK, SOCK_RAW | SOCK_CLOEXEC, NETLINK_ROUTE);
   if (socket.handle() < 0) return refused(errno, refusal);
   const auto bytes = request.bytes();
   const bool dump = (at<nlmsghdr>(bytes.data()).nlmsg_flags & NLM_F_DUMP) == NLM_F_DUMP;
