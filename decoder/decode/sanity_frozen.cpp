@@ -19,7 +19,7 @@ FrozenWatch::FrozenWatch(const SignalMap& map, std::span<const Field> fields,
   for (std::size_t i = 0; i < fields.size(); ++i) {
     signals_[i].check.kind = SanityKind::frozen;
     signals_[i].check.subject = fields[i].name;
-    signals_[i].check.unit = "s";
+    signals_[i].check.unit.assign(1, 's');  // g++ 12 warns wrongly of "s"
     for (std::size_t k = 0; k < fields.size(); ++k) {
       const bool numeric = map.messages[fields[k].message].signals[fields[k].entry].states.empty();
       if (k != i && numeric && fields[k].message == fields[i].message) {
