@@ -67,6 +67,7 @@ const std::vector<IncludeRule>& include_rules() {
        {"schemas/values/", "decoder/analysis/"},
        {"Eigen/", "boost/math/"},
        false},
+      {"decoder/bench/", {"schemas/values/", "schemas/signals/", "decoder/bench/"}, {}, false},
       {"decoder/decode/", {"schemas/values/", "schemas/signals/", "decoder/decode/"}, {}, false},
       {"decoder/draft/",
        {"schemas/values/", "schemas/signals/", "decoder/analysis/", "decoder/draft/"},
