@@ -125,13 +125,16 @@ double r2_at(const ChannelSeries& channel, const Lag& lag, const Track& track) {
   return fit_at(channel, lag, track).r2;
 }
 
+double independent_residuals(const LagFit& fit) {
+  const std::vector<int> one_row(fit.residuals.size(), 0);
+  return static_cast<double>(fit.residuals.size()) * independent_share(fit.residuals, one_row);
+}
+
 // From how fast the squared residuals grow on both sides of the best time constant, and how many of
 // the residuals are independent.
 double error_of_time_constant(const ChannelSeries& channel, const Lag& best, const Track& track) {
   const LagFit fit = fit_at(channel, best, track);
-  const std::vector<int> one_row(fit.residuals.size(), 0);
-  const double independent =
-      static_cast<double>(fit.residuals.size()) * independent_share(fit.residuals, one_row);
+  const double independent = independent_residuals(fit);
   const double step = 0.1 * best.time_constant_s;
   double growth = 0;
   for (const double side : {-step, step}) {
@@ -211,9 +214,8 @@ Lag fit_lag(const Stream& stream, const ChannelSeries& channel, const Span& span
   best.delay_s = narrow(std::max(-0.5, coarse - 0.25), std::min(5.0, coarse + 0.25), 0.002,
                         [&](double d) { return score(d, 0); });
   best.r2 = score(best.delay_s, 0);
-  // A low-pass must explain visibly more than the delay alone, or it is not claimed. What the
-  // frames fix best is the sum of both, so they are narrowed down as that sum and the share of the
-  // low-pass.
+  // What the frames fix best is the sum of delay and low-pass, so they are narrowed down as that
+  // sum and the share of the low-pass.
   const auto of_total = [&](double total, double tau) { return score(total - tau, tau); };
   double total = best.delay_s;
   double tau = 0;
@@ -251,11 +253,19 @@ Lag fit_lag(const Stream& stream, const ChannelSeries& channel, const Span& span
         narrow(tau / 2, tau * 2, 0.004, [&](double tried) { return score(delay, tried); });
     keep_better(delay + alone, alone);
   }
+  // Of a channel that rests, it must explain visibly more than the delay alone. A moving one's line
+  // turns with it: there it is taken as soon as it is not by luck (two standard errors).
   Lag slow{total - tau, tau, 0, most};
-  if (1 - slow.r2 < 0.97 * (1 - best.r2)) {
+  const LagFit without = fit_at(channel, best, track);
+  const double gain = (slow.r2 - best.r2) / (1 - best.r2);
+  const bool visible = gain > 0.03;
+  const bool sound =
+      channel.channel.kind == ChannelKind::sample && gain * independent_residuals(without) > 4;
+  if (visible || sound) {
     slow.time_constant_se = error_of_time_constant(channel, slow, track);
-    best = slow;
+    return slow;
   }
+  best.time_constant_se = tau / 2;
   return best;
 }
 
