@@ -213,4 +213,22 @@ Candidate with_own_lag(const Stream& stream, const ChannelSeries& channel, std::
   return out;
 }
 
+void set_field(Proposal& p, const Candidate& c) {
+  p.is_signed = c.field.coding == Coding::twos_complement;
+  p.is_float = c.field.coding == Coding::ieee754;
+  p.untested_high_bits = c.field.still_top;
+  p.delay_s = c.lag.delay_s;
+  p.time_constant_s = c.lag.time_constant_s;
+}
+
+void set_line(Proposal& p, const Candidate& c) {
+  p.scale = c.round.scale;
+  p.offset = c.round.offset;
+  p.scale_fitted = c.calibration.line.slope;
+  p.offset_fitted = c.calibration.line.intercept;
+  p.scale_interval = c.calibration.scale;
+  p.offset_interval = c.calibration.offset;
+  p.residual_rms = c.calibration.residual_rms;
+}
+
 }  // namespace foundling

@@ -27,6 +27,10 @@ struct Candidate {
                                                 const RowSet& set, std::int64_t delay_ns,
                                                 const Field& field);
 
+// What a proposal says of the field and its lag, and of its line.
+void set_field(Proposal& proposal, const Candidate& candidate);
+void set_line(Proposal& proposal, const Candidate& candidate);
+
 // The candidate on rows read with that lag: its line, the still bits above that are its own, and
 // intervals that allow for what the lag leaves open.
 [[nodiscard]] Candidate with_own_lag(const Stream& stream, const ChannelSeries& channel,

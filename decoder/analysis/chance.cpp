@@ -4,6 +4,7 @@
 #include <random>
 
 #include "decoder/analysis/channel_search.h"
+#include "decoder/analysis/curve_search.h"
 
 namespace foundling {
 namespace {
@@ -41,10 +42,10 @@ std::vector<double> redraw(const RowSet& set, const std::vector<std::size_t>& bl
   return x;
 }
 
-}  // namespace
-
-double chance_of(std::span<const Stream> streams, const ChannelSearch& found, double r2,
-                 std::uint64_t seed, int draws) {
+// `as_good(moments, x)`: whether the stream has a field that follows these x as closely.
+template <typename AsGood>
+double chance(std::span<const Stream> streams, const ChannelSearch& found, std::uint64_t seed,
+              int draws, AsGood as_good) {
   std::mt19937_64 random(seed);
   const auto block = blocks_of(found.rows);
   std::vector<std::vector<double>> redrawn;
@@ -58,19 +59,41 @@ double chance_of(std::span<const Stream> streams, const ChannelSearch& found, do
       if (better[k]) continue;
       std::vector<double> x;
       for (const std::size_t i : m.rows) x.push_back(redrawn[k][i]);
-      const double mean = std::accumulate(x.begin(), x.end(), 0.0) / static_cast<double>(x.size());
-      for (double& value : x) value -= mean;
-      const double x_variance = variance(x);
-      if (!(x_variance > 0)) continue;
-      const auto c = bit_covariances(m, x);
-      // A field cannot follow x closely when not one of its bits does at all.
-      if (greatest_bit_correlation(m, c, x_variance) < 0.5 * r2) continue;
-      if (m.covariance.empty()) make_covariance(m);
-      if (best_r2(m, c, x_variance) >= r2) better[k] = true;
+      better[k] = as_good(m, x);
     }
   }
   const auto count = std::count(better.begin(), better.end(), true);
   return (1.0 + static_cast<double>(count)) / (1.0 + draws);
+}
+
+}  // namespace
+
+double chance_of(std::span<const Stream> streams, const ChannelSearch& found, double r2,
+                 std::uint64_t seed, int draws) {
+  return chance(streams, found, seed, draws, [r2](Moments& m, std::vector<double>& x) {
+    const double mean = std::accumulate(x.begin(), x.end(), 0.0) / static_cast<double>(x.size());
+    for (double& value : x) value -= mean;
+    const double x_variance = variance(x);
+    if (!(x_variance > 0)) return false;
+    const auto c = bit_covariances(m, x);
+    // A field cannot follow x closely when not one of its bits does at all.
+    if (greatest_bit_correlation(m, c, x_variance) < 0.5 * r2) return false;
+    if (m.covariance.empty()) make_covariance(m);
+    return best_r2(m, c, x_variance) >= r2;
+  });
+}
+
+double chance_of_curve(std::span<const Stream> streams, const ChannelSearch& found, double r2,
+                       std::uint64_t seed, int draws) {
+  return chance(streams, found, seed, draws, [r2](Moments& m, const std::vector<double>& x) {
+    const auto c = curve_covariances(m, curve_basis(x));
+    const bool hopeless = std::all_of(c.begin(), c.end(), [&](const std::vector<double>& one) {
+      return greatest_bit_correlation(m, one, 1) < 0.3 * r2;
+    });
+    if (hopeless) return false;
+    if (m.covariance.empty()) make_covariance(m);
+    return best_r2(m, c) >= r2;
+  });
 }
 
 }  // namespace foundling

@@ -42,8 +42,8 @@ std::vector<double> xs_of(const RowSet& set) {
 // Another channel explains the field as well as its own does: both moved together.
 bool explains_as_well(const Stream& stream, const Claim& claim, const Candidate& candidate,
                       const ChannelSeries& other) {
+  if (!moved_together(claim.search.rows, other)) return false;
   const std::vector<double> theirs = values_at(other, claim.search.rows);
-  if (r2_of(xs_of(claim.search.rows), theirs) < 0.95) return false;
   const auto raw = raw_row_means(stream, claim.search.rows, claim.search.delay_ns,
                                  candidate.field.span, candidate.field.coding);
   const double own = r2_of(raw, xs_of(claim.search.rows));
@@ -53,6 +53,10 @@ bool explains_as_well(const Stream& stream, const Claim& claim, const Candidate&
 }
 
 }  // namespace
+
+bool moved_together(const RowSet& rows, const ChannelSeries& other) {
+  return r2_of(xs_of(rows), values_at(other, rows)) >= 0.95;
+}
 
 bool share_bits(const FieldPlace& a, const FieldPlace& b) {
   if (a.bus != b.bus || !(a.id == b.id)) return false;

@@ -28,6 +28,9 @@ struct Claim {
 void settle_claims(std::span<const Stream> streams, std::vector<Claim>& claims,
                    std::span<const FieldPlace> taken);
 
+// Whether another channel had followed these rows so closely that nobody can tell the two apart.
+[[nodiscard]] bool moved_together(const RowSet& rows, const ChannelSeries& other);
+
 // Whether two fields share bits of one message on a common page.
 [[nodiscard]] bool share_bits(const FieldPlace& a, const FieldPlace& b);
 

@@ -7,6 +7,8 @@
 #include "decoder/analysis/advice.h"
 #include "decoder/analysis/claims.h"
 #include "decoder/analysis/contest.h"
+#include "decoder/analysis/curve_answers.h"
+#include "decoder/analysis/curve_search.h"
 #include "decoder/analysis/derived_channels.h"
 #include "decoder/analysis/reserved.h"
 #include "decoder/analysis/series_inference.h"
@@ -15,8 +17,6 @@
 namespace foundling {
 namespace {
 
-constexpr double believable_chance = 0.05;  // beyond it nothing is put forward
-constexpr double strong_chance = 0.01;
 constexpr double vague_scale = 0.02;  // of the scale, half its interval: no sound field is so vague
 
 std::int64_t end_of(std::span<const MessageSeries> messages) {
@@ -55,20 +55,10 @@ Proposal numeric_proposal(std::span<const MessageSeries> messages, std::span<con
   p.derived = claim.derived;
   p.place = streams[c.stream].place(c.field.span);
   p.reserved = reserved_codes(messages[streams[c.stream].message], p.place, c.field.coding);
-  p.is_signed = c.field.coding == Coding::twos_complement;
-  p.is_float = c.field.coding == Coding::ieee754;
-  p.scale = c.round.scale;
-  p.offset = c.round.offset;
-  p.scale_fitted = c.calibration.line.slope;
-  p.offset_fitted = c.calibration.line.intercept;
-  p.scale_interval = c.calibration.scale;
-  p.offset_interval = c.calibration.offset;
-  p.delay_s = c.lag.delay_s;
-  p.time_constant_s = c.lag.time_constant_s;
-  p.residual_rms = c.calibration.residual_rms;
+  set_field(p, c);
+  set_line(p, c);
   p.levels = claim.search.rows.levels;
   p.chance = claim.chance;
-  p.untested_high_bits = c.field.still_top;
   p.ambiguous_with = claim.ambiguous_with;
   if (!p.ambiguous_with.empty()) {
     p.verdict = Verdict::ambiguous;
@@ -142,7 +132,7 @@ Correlation correlate(std::span<const MessageSeries> messages,
                       std::span<const ChannelSeries> channels, const Survey& survey,
                       const CorrelateOptions& options) {
   Correlation result;
-  const std::vector<Stream> streams = make_streams(messages, survey);
+  std::vector<Stream> streams = make_streams(messages, survey);
   const std::int64_t end_ns = end_of(messages);
   StateAnswers states = answer_states(streams, channels, end_ns, options.seed);
   result.advice = std::move(states.advice);
@@ -170,6 +160,12 @@ Correlation correlate(std::span<const MessageSeries> messages,
     if (!claim.chosen) continue;
     claim.chance = chance_of(streams, claim.search, claim.search.candidates[*claim.chosen].field.r2,
                              options.seed);
+    // A moving channel may follow its field along a curve, and a line be near enough to be chosen.
+    const Candidate& chosen = claim.search.candidates[*claim.chosen];
+    if (claim.search.rows.kind == ChannelKind::sample && !claim.derived &&
+        bends(streams[chosen.stream], *claim.channel, chosen, end_ns)) {
+      continue;
+    }
     const double limit = claim.derived ? strong_chance : believable_chance;
     if (claim.chance > limit) continue;
     result.proposals.push_back(numeric_proposal(messages, streams, claims, claim));
@@ -183,6 +179,9 @@ Correlation correlate(std::span<const MessageSeries> messages,
     result.advice.push_back(std::move(sentence));
   const auto inferred = infer_series(messages, streams, channels, result.proposals, end_ns);
   result.proposals.insert(result.proposals.end(), inferred.begin(), inferred.end());
+  auto curves =
+      answer_curves(messages, std::move(streams), channels, result.proposals, end_ns, options.seed);
+  std::move(curves.begin(), curves.end(), std::back_inserter(result.proposals));
   return result;
 }
 

@@ -11,6 +11,9 @@
 
 namespace foundling {
 
+constexpr double believable_chance = 0.05;  // beyond it nothing is put forward
+constexpr double strong_chance = 0.01;
+
 struct CorrelateOptions {
   std::uint64_t seed = 1;  // of the permutations behind the chance figure
 };

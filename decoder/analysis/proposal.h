@@ -32,6 +32,12 @@ struct FieldPlace {  // where a field is: message, page, bits
   Span span;
 };
 
+struct CurvePoint {  // of a field that is no straight line of its channel
+  double raw = 0;
+  double value = 0;        // unit of the channel
+  double uncertainty = 0;  // standard, of the value; NaN for a point that was not measured
+};
+
 struct Proposal {
   std::string channel;
   std::string unit;
@@ -39,7 +45,12 @@ struct Proposal {
   FieldPlace place;
   bool is_signed = false;
   bool is_float = false;  // IEEE 754 single or double, by width
-  double scale = 1;       // physical = raw * scale + offset; the round ones where chosen
+  // Where not empty, straight lines between these points give the value, nothing beyond the ends;
+  // ascending in raw. Scale and offset are then those of the nearest line and only orient: their
+  // intervals are the slopes that occur, and the offsets between which such a line holds all
+  // points.
+  std::vector<CurvePoint> table;
+  double scale = 1;  // physical = raw * scale + offset; the round ones where chosen
   double offset = 0;
   double scale_fitted = 1;
   double offset_fitted = 0;

@@ -1,11 +1,13 @@
 // All fields of a message at once: every least significant bit, width, byte order and sign, scored
-// by how much of a channel's variance a straight line in the field explains.
+// by how much of a channel's variance the field explains, as a straight line in the channel or as a
+// curve in it.
 // The naive oracle beside it is tests/analysis/naive_search.h.
 #pragma once
 
 #include <span>
 #include <vector>
 
+#include "decoder/analysis/curve_basis.h"
 #include "decoder/analysis/moments.h"
 
 namespace foundling {
@@ -13,7 +15,7 @@ namespace foundling {
 struct SpanScore {
   Span span;
   bool is_signed = false;
-  double r2 = 0;  // squared correlation of the field's row means with x
+  double r2 = 0;  // squared correlation of the field's row means with x, or with a curve in x
 };
 
 struct SpanSearchOptions {
@@ -29,5 +31,10 @@ struct SpanSearchOptions {
 
 // The best r2 of all spans; 0 if there is none.
 [[nodiscard]] double best_r2(const Moments& moments, std::span<const double> c, double x_variance);
+
+// The same for curves: the share of a field's variance that the functions of the basis explain.
+[[nodiscard]] std::vector<SpanScore> search_spans(const Moments& moments, const CurveCovariances& c,
+                                                  const SpanSearchOptions& options = {});
+[[nodiscard]] double best_r2(const Moments& moments, const CurveCovariances& c);
 
 }  // namespace foundling

@@ -1,5 +1,6 @@
 #include "decoder/draft/draft_signal.h"
 
+#include <algorithm>
 #include <array>
 #include <charconv>
 #include <cmath>
@@ -28,7 +29,9 @@ std::string fitted(double value, const Interval& interval) {
 std::string evidence_text(const Proposal& proposal) {
   if (proposal.inferred) return "inferred, never moved: scale and offset are those of its like";
   std::string text(verdict_word(proposal.verdict));
-  if (proposal.states.empty()) {
+  if (!proposal.table.empty()) {
+    text += ", a table, residual " + rounded(proposal.residual_rms, 3) + ' ' + proposal.unit;
+  } else if (proposal.states.empty()) {
     text += ", scale " + fitted(proposal.scale_fitted, proposal.scale_interval);
     text += ", offset " + fitted(proposal.offset_fitted, proposal.offset_interval);
     text += ' ' + proposal.unit + ", residual " + rounded(proposal.residual_rms, 3);
@@ -37,6 +40,25 @@ std::string evidence_text(const Proposal& proposal) {
   text += ", " + std::to_string(proposal.levels) + " levels";
   if (proposal.chance < 1) text += ", chance " + rounded(proposal.chance, 2);
   return text;
+}
+
+// Three digits beyond what a point is known to. One that was not measured is as good as its
+// neighbours, so it gets six.
+double tidy(double value, double uncertainty) {
+  if (!(uncertainty > 0)) return std::stod(rounded(value, 6));
+  const double step = std::pow(10.0, std::floor(std::log10(uncertainty)) - 2);
+  return std::stod(rounded(std::round(value / step) * step, 12));
+}
+
+void add_table(SignalEntry& entry, const Proposal& proposal) {
+  for (const CurvePoint& point : proposal.table) {
+    entry.table.push_back({std::stod(rounded(point.raw, 6)), tidy(point.value, point.uncertainty)});
+  }
+  const auto measured =
+      std::count_if(proposal.table.begin(), proposal.table.end(),
+                    [](const CurvePoint& point) { return !std::isnan(point.uncertainty); });
+  entry.notes.push_back(std::to_string(measured) +
+                        " points were measured; those between follow a smooth curve");
 }
 
 // Delays are known to a few milliseconds at best; more digits would only make line diffs noisy.
@@ -87,10 +109,12 @@ SignalEntry draft_signal(const Proposal& proposal, const std::string& selector,
   }
   if (proposal.is_signed) entry.encoding = Encoding::signed_integer;
   if (proposal.is_float) entry.encoding = Encoding::ieee_float;
-  if (proposal.states.empty()) {
+  if (proposal.states.empty()) entry.unit = proposal.unit;
+  if (!proposal.table.empty()) {
+    add_table(entry, proposal);
+  } else if (proposal.states.empty()) {
     entry.scale = proposal.scale;
     entry.offset = proposal.offset;
-    entry.unit = proposal.unit;
   }
   for (const std::uint64_t code : proposal.reserved) {
     entry.reserved.push_back({{code, code}, "not-available"});

@@ -215,7 +215,7 @@ std::vector<SignalEntry> fold_series(std::vector<SignalEntry> signals) {
   std::map<Likeness, std::vector<Member>> groups;
   for (std::size_t i = 0; i < signals.size(); ++i) {
     const auto name = split(signals[i].name);
-    if (!name || signals[i].numbers) continue;
+    if (!name || signals[i].numbers || !signals[i].table.empty()) continue;  // each its own curve
     groups[likeness(name->base, signals[i])].push_back({name->number, name->digits, i});
   }
   std::vector<bool> folded(signals.size(), false);

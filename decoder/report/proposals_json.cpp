@@ -1,3 +1,4 @@
+#include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "decoder/report/proposals_report.h"
@@ -29,6 +30,17 @@ Json states_json(const Proposal& p) {
   return states;
 }
 
+// A point that was not measured has no uncertainty.
+Json table_json(const Proposal& p) {
+  if (p.table.empty()) return nullptr;
+  Json table = Json::array();
+  for (const CurvePoint& point : p.table) {
+    table.push_back({{"raw", point.raw}, {"value", point.value}, {"uncertainty", nullptr}});
+    if (!std::isnan(point.uncertainty)) table.back()["uncertainty"] = point.uncertainty;
+  }
+  return table;
+}
+
 Json proposal_json(const Proposal& p) {
   Json json{{"channel", p.channel}, {"unit", p.unit}, {"derived", p.derived}};
   json.update(place_json(p.place));
@@ -51,7 +63,8 @@ Json proposal_json(const Proposal& p) {
                {"reserved", p.reserved},
                {"verdict", to_string(p.verdict)},
                {"rank", p.rank},
-               {"states", states_json(p)}});
+               {"states", states_json(p)},
+               {"table", table_json(p)}});
   json["same_as"] = Json::array();
   for (const FieldPlace& place : p.same_as) json["same_as"].push_back(place_json(place));
   json["ambiguous_with"] = p.ambiguous_with;

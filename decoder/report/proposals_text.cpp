@@ -50,13 +50,17 @@ std::string kind_text(const Proposal& p) {
 
 std::vector<std::string> cells_of(const Proposal& p, bool with_bus) {
   const bool state = !p.states.empty();
+  const bool table = !p.table.empty();
+  const bool line = !state && !table;
+  const std::string unit = p.unit.empty() ? "" : ' ' + p.unit;
+  const std::string value = state ? states_text(p) : table ? "table below" : "";
   return {p.rank > 1 ? "  or" : p.channel,
           place_text(p.place, with_bus),
           kind_text(p),
-          state ? states_text(p) : with_unit(p.scale, p.unit),
-          state ? "" : interval_text(p.scale_interval),
-          state ? "" : with_unit(p.offset, p.unit),
-          state ? "" : interval_text(p.offset_interval),
+          line ? with_unit(p.scale, p.unit) : value,
+          line ? interval_text(p.scale_interval) + unit : "",
+          line ? with_unit(p.offset, p.unit) : "",
+          line ? interval_text(p.offset_interval) + unit : "",
           delay_text(p),
           p.untested_high_bits > 0 ? std::to_string(p.untested_high_bits) : "",
           p.inferred ? "0" : std::to_string(p.levels),
@@ -64,8 +68,29 @@ std::vector<std::string> cells_of(const Proposal& p, bool with_bus) {
           std::string(to_string(p.verdict))};
 }
 
+// "raw 812 = 25.01 °C ± 0.02", the measured points of a table, a few a line.
+std::vector<std::string> table_lines(const Proposal& p) {
+  constexpr std::size_t a_line = 4;
+  const std::string unit = p.unit.empty() ? "value" : p.unit;
+  std::vector<std::string> lines{"no straight line; its table was measured at these points (raw = " +
+                                 unit + "), and nothing is known beyond its ends:"};
+  std::size_t on_line = a_line;
+  for (const CurvePoint& point : p.table) {
+    if (std::isnan(point.uncertainty)) continue;
+    if (on_line == a_line) {
+      lines.emplace_back("  ");
+      on_line = 0;
+    }
+    lines.back() += (on_line == 0 ? "" : "   ") + figure(point.raw, 7) + " = " +
+                    figure(point.value, 6) + " ± " + figure(point.uncertainty, 2);
+    ++on_line;
+  }
+  return lines;
+}
+
 std::vector<std::string> remarks(const Proposal& p, bool with_bus) {
   std::vector<std::string> lines;
+  if (!p.table.empty()) lines = table_lines(p);
   if (p.derived) lines.emplace_back("derived from other channels");
   if (p.inferred) lines.emplace_back("inferred from its neighbours: it was never moved by itself");
   if (!p.ambiguous_with.empty()) {

@@ -74,6 +74,26 @@ bool words_agree(const SignalEntry& map, const SignalEntry& found) {
   });
 }
 
+// The value that a signal reads at a raw code; NaN beyond a table's ends.
+double value_at(const SignalEntry& entry, double raw) {
+  const std::vector<TablePoint>& table = entry.table;
+  if (table.empty()) return raw * entry.scale + entry.offset;
+  const auto above = std::ranges::lower_bound(table, raw, {}, &TablePoint::raw);
+  if (above == table.end()) return std::nan("");
+  if (above->raw == raw) return above->value;
+  if (above == table.begin()) return std::nan("");
+  const TablePoint& below = *std::prev(above);
+  return below.value + (raw - below.raw) / (above->raw - below.raw) * (above->value - below.value);
+}
+
+// Whether the points that were found lie on what the map says, within a share of their range.
+bool table_agrees(const SignalEntry& map, const std::vector<TablePoint>& found, double tolerance) {
+  const double range = std::abs(found.back().value - found.front().value);
+  return std::ranges::none_of(found, [&](const TablePoint& point) {
+    return std::abs(value_at(map, point.raw) - point.value) > tolerance * range;
+  });
+}
+
 }  // namespace
 
 bool same_place(const SignalEntry& a, const SignalEntry& b) {
@@ -83,6 +103,7 @@ bool same_place(const SignalEntry& a, const SignalEntry& b) {
 bool agrees(const SignalEntry& map, const SignalEntry& found) {
   constexpr double tolerance = 0.01;
   if (!same_place(map, found) || !words_agree(map, found)) return false;
+  if (!found.table.empty()) return table_agrees(map, found.table, tolerance);
   if (!map.table.empty()) return true;  // a line found through a curve proves nothing against it
   const double scale = std::abs(map.scale);
   return std::abs(map.scale - found.scale) <= tolerance * scale &&
@@ -94,6 +115,9 @@ std::string figures(const SignalEntry& entry) {
   if (entry.page) out += ", " + to_text(*entry.page);
   if (!entry.states.empty()) {
     for (const StateWord& state : entry.states) out += ", " + to_text(state);
+  } else if (!entry.table.empty()) {
+    out += ", " + to_text(fact::TableHead{entry.unit}) + " of " +
+           std::to_string(entry.table.size()) + " points";
   } else {
     out += ", " + to_text(fact::Linear{entry.scale, entry.offset, entry.unit});
   }

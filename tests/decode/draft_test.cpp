@@ -1,5 +1,6 @@
 #include <doctest/doctest.h>
 
+#include <cmath>
 #include <string>
 
 #include "decoder/draft/draft_map.h"
@@ -128,4 +129,33 @@ TEST_CASE("of two channels that want the same bits the better one gets them, the
         std::string::npos);
   CHECK(text.find("counter bits 6.3..6.0 modulo 16") != std::string::npos);
   CHECK(text.find("2.7..3.0") == std::string::npos);
+}
+
+TEST_CASE("a field on a curve becomes a table, its points as many digits as they are known to") {
+  const CanId id = CanId::standard(0x2B0);
+  Survey survey;
+  survey.messages.push_back(surveyed(id, 0.1));
+  Correlation correlation;
+  for (const std::string name : {"temp_1", "temp_2"}) {  // look-alikes, each with its own table
+    const int byte = name == "temp_1" ? 0 : 2;
+    Proposal p = proposed(name, id, whole_bytes(byte, byte + 1), 1);
+    p.unit = "°C";
+    p.scale = -0.07;
+    p.residual_rms = 0.0312;
+    p.table = {{500.123456, 60.123456, 0.25}, {750, 41.5, std::nan("")}, {1000, 25, 0.125}};
+    correlation.proposals.push_back(p);
+  }
+  const std::string text = drafted(correlation, survey);
+  CHECK(text.find(
+            "  signal temp_1\n"
+            "    bits 0.7..1.0\n"
+            "    value = table °C\n"
+            "    point 500.123 = 60.123\n"
+            "    point 750 = 41.5\n"
+            "    point 1000 = 25\n"
+            "    status proposed\n"
+            "    note 2 points were measured; those between follow a smooth curve\n"
+            "    seen one.capture session 3: strong, a table, residual 0.0312 °C, 12 levels\n") !=
+        std::string::npos);
+  CHECK(text.find("  signal temp_2\n") != std::string::npos);
 }

@@ -2,6 +2,7 @@
 
 #include <doctest/doctest.h>
 
+#include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "tests/report/json_schema.h"
@@ -45,6 +46,18 @@ Proposal contactor() {
   return p;
 }
 
+Proposal thermistor() {
+  Proposal p;
+  p.channel = "temp_1";
+  p.unit = "°C";
+  p.place = {0, CanId::standard(0x2B0), {}, *parse_span("0.7..1.0")};
+  p.table = {{500, 60, 0.25}, {750, 41.5, std::nan("")}, {1000, 25, 0.125}};
+  p.scale = p.scale_fitted = -0.07;
+  p.scale_interval = {-0.074, -0.066};
+  p.levels = 2;
+  return p;
+}
+
 json printed(const Correlation& correlation) { return json::parse(proposals_json(correlation)); }
 
 }  // namespace
@@ -66,6 +79,25 @@ TEST_CASE("a float, a member that was only inferred, and what cannot be told apa
   CHECK(out["inferred"] == true);
   CHECK(out["time_constant_s"] == 0.07);
   CHECK(out["ambiguous_with"] == json{"cell_03"});
+}
+
+TEST_CASE("a field on a curve is printed with its table, measured points with their uncertainty") {
+  const json out = printed({{thermistor(), voltage()}, {}, 0});
+  CHECK(schema_faults(project_schema("proposals"), out).empty());
+  CHECK(out["proposals"][0]["table"] ==
+        json::parse(R"([{"raw": 500.0, "value": 60.0, "uncertainty": 0.25},
+                        {"raw": 750.0, "value": 41.5, "uncertainty": null},
+                        {"raw": 1000.0, "value": 25.0, "uncertainty": 0.125}])"));
+  CHECK(out["proposals"][1]["table"].is_null());
+  const std::string text = proposals_text({{thermistor()}, {}, 0});
+  CHECK(text.find("table below") != std::string::npos);
+  CHECK(text.find("\n      500 = 60 ± 0.25   1000 = 25 ± 0.12\n") != std::string::npos);
+}
+
+TEST_CASE("every figure of the table has its unit") {
+  const std::string text = proposals_text({{voltage()}, {}, 0});
+  CHECK(text.find(" 0.001 V  0.0009996 .. 0.0010007 V ") != std::string::npos);
+  CHECK(text.find(" 0 V  -0.002 .. 0.0011 V ") != std::string::npos);
 }
 
 TEST_CASE("names that are no UTF-8 still make JSON") {

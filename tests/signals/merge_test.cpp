@@ -120,6 +120,29 @@ message 1A4 every 20 ms length 8
   CHECK(merged(base, found) == base + "    seen second.capture session 2: strong, scale 0.1001\n");
 }
 
+TEST_CASE("a table found again within a hundredth of its range agrees, another one is shown") {
+  const std::string head =
+      "foundling signals 1\n\nmessage 2B0 length 8\n  signal temp_1\n"
+      "    bits 0.7..1.0\n    value = table °C\n";
+  const std::string base = head + "    point 0 = 100\n    point 1000 = 0\n    status confirmed\n";
+  const auto finding = [&](const std::string& middle) {
+    return head + "    point 100 = 90.5\n    point 500 = " + middle +
+           "\n    point 900 = 10\n    seen b.capture session 1: strong, a table\n";
+  };
+  CHECK(merged(base, finding("50.7")) == base + "    seen b.capture session 1: strong, a table\n");
+  CHECK(merged(base, finding("55")) ==
+        base +
+            "    # found otherwise: bits 0.7..1.0, value = table °C of 3 points (b.capture "
+            "session 1)\n");
+  // A line that a person confirmed, and points that are not on it.
+  const std::string line =
+      "foundling signals 1\n\nmessage 2B0 length 8\n  signal temp_1\n"
+      "    bits 0.7..1.0\n    value = raw * -0.1 + 100 °C\n    status "
+      "confirmed\n";
+  CHECK(merged(line, finding("55")).find("# found otherwise") != std::string::npos);
+  CHECK(merged(line, finding("50.7")).find("# found otherwise") == std::string::npos);
+}
+
 TEST_CASE("a refuted signal found again at its place is not proposed again") {
   const std::string base = R"(foundling signals 1
 

@@ -139,12 +139,53 @@ bool try_draw(Kind kind, Bounds range, const Recipe& recipe, Rng& rng, Encoding&
   return true;
 }
 
+bool comes_in_a_curve(Kind kind) {
+  return kind == Kind::temperature || kind == Kind::insulation || kind == Kind::flow;
+}
+
+SensorCurve draw_shape(Kind kind, Bounds range, Rng& rng) {
+  SensorCurve curve;
+  curve.full = rng.pick(std::vector<double>{1023, 4095, 4095, 65535});
+  switch (kind) {
+    case Kind::temperature:
+      curve.shape = rng.chance(0.8) ? SensorCurve::Shape::divider : SensorCurve::Shape::resistance;
+      curve.beta = rng.uniform(3200, 4100);
+      curve.ratio = rng.log_uniform(0.2, 3);
+      curve.falls = rng.chance(0.5);
+      break;
+    case Kind::insulation:
+      curve.shape = SensorCurve::Shape::reciprocal;
+      curve.ratio = rng.uniform(0.1, 0.6) * range.high;
+      break;
+    default:
+      curve.shape = SensorCurve::Shape::root;
+      curve.ratio = range.high * rng.uniform(1.2, 2);
+  }
+  return curve;
+}
+
+// A curve on which the range spans enough codes to be told.
+Encoding draw_curved(Kind kind, Bounds range, Rng& rng) {
+  Encoding result;
+  double codes = 0;
+  while (codes < 100) {
+    result.curve = draw_shape(kind, range, rng);
+    codes = std::abs(code_of(result.curve, range.high) - code_of(result.curve, range.low));
+  }
+  result.width = static_cast<int>(std::lround(std::log2(result.curve.full + 1)));
+  if (result.width < 16 && rng.chance(0.7)) result.width = 16;
+  result.scale = (range.high - range.low) / codes;
+  return result;
+}
+
 }  // namespace
 
 Encoding draw_encoding(Kind kind, Bounds range, const Recipe& recipe, Rng& rng) {
   Encoding result;
+  if (recipe.curved && comes_in_a_curve(kind)) return draw_curved(kind, range, rng);
   if (recipe.wide && rng.chance(0.2)) {
-    result = {32, false, true, 1, 0};
+    result.width = 32;
+    result.is_float = true;
     return result;
   }
   if (recipe.wide && rng.chance(0.2)) {  // 24 bits, some 2^20 codes over the range

@@ -26,6 +26,14 @@ Proposal proposal_for(const TrueChannel& channel, const TrueField& field) {
   p.untested_high_bits =
       field.is_float ? 0 : field.span.width() - 64 + std::countl_zero(field.moved);
   p.states = field.states;
+  if (field.is_curved()) {
+    constexpr int points = 500;
+    for (int k = 0; k <= points; ++k) {
+      const double value = channel.low + (channel.high - channel.low) * k / points;
+      p.table.push_back({code_of(field.curve, value), value, 0});
+    }
+    if (p.table.front().raw > p.table.back().raw) std::reverse(p.table.begin(), p.table.end());
+  }
   p.verdict = Verdict::strong;
   return p;
 }

@@ -5,6 +5,7 @@
 
 #include "tests/bench/recovery/recipe.h"
 #include "tests/bench/recovery/rng.h"
+#include "tests/bench/recovery/sensor_curve.h"
 #include "tests/bench/recovery/track.h"
 
 namespace foundling::recovery {
@@ -38,8 +39,9 @@ struct Encoding {
   int width = 16;
   bool is_signed = false;
   bool is_float = false;
-  double scale = 1;
+  double scale = 1;  // on a curve: the mean step of a code over the range
   double offset = 0;
+  SensorCurve curve;
 };
 
 [[nodiscard]] std::string unit_of(Kind kind);

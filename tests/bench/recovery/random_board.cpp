@@ -69,6 +69,7 @@ class Assembler {
     field.is_float = spec.code.is_float;
     field.scale = spec.code.scale;
     field.offset = spec.code.offset;
+    field.curve = spec.code.curve;
     const double half = spec.truncates && !spec.code.is_float ? spec.code.scale / 2 : 0;
     field.line_scale = spec.code.scale / spec.gain;
     field.line_offset = (spec.code.offset + half - spec.zero) / spec.gain;

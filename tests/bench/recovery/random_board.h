@@ -27,6 +27,7 @@ enum class Family : std::uint8_t {
   states,        // switches, modes and state machines
   imperfect,     // gain and zero errors, saturation, float32, 24 bits
   sleepy,        // 1 Hz and event-driven messages
+  curved,        // thermistors, resistances and flows sent as the converter reads them
 };
 
 struct RandomBoard {

@@ -45,6 +45,14 @@ void draw_imperfect(Recipe& r) {
   r.wide = true;
 }
 
+void draw_curved(Recipe& r, Rng& rng) {
+  r.curved = true;
+  r.temperatures = 6;
+  r.temperatures_moved = rng.integer(3, 5);
+  r.others_moved = rng.integer(4, 7);
+  r.levels_low = 9;
+}
+
 void draw_states(Recipe& r, Rng& rng) {
   r.states_moved = rng.integer(5, 9);
   r.state_machines = rng.integer(1, 3);
@@ -129,6 +137,9 @@ Recipe draw_recipe(Family family, Rng& rng) {
     case Family::sleepy:
       draw_sleepy(r);
       break;
+    case Family::curved:
+      draw_curved(r, rng);
+      break;
   }
   return r;
 }
@@ -138,14 +149,14 @@ const std::vector<Family>& all_families() {
       Family::plain_big, Family::plain_little, Family::paged,    Family::packed,
       Family::j1939,     Family::fd,           Family::sluggish, Family::confounded,
       Family::no_signal, Family::clock_off,    Family::states,   Family::imperfect,
-      Family::sleepy};
+      Family::sleepy,    Family::curved};
   return families;
 }
 
 std::string_view name_of(Family family) {
   static constexpr std::string_view names[] = {
-      "plain-big",  "plain-little", "paged",     "packed", "j1939",     "fd",    "sluggish",
-      "confounded", "no-signal",    "clock-off", "states", "imperfect", "sleepy"};
+      "plain-big",  "plain-little", "paged",     "packed", "j1939",     "fd",     "sluggish",
+      "confounded", "no-signal",    "clock-off", "states", "imperfect", "sleepy", "curved"};
   return names[static_cast<std::size_t>(family)];
 }
 

@@ -40,7 +40,8 @@ struct Recipe {
   bool fd = false;
   bool paged = false;
   bool extended = false;
-  bool wide = false;  // float32 and 24-bit fields
+  bool wide = false;    // float32 and 24-bit fields
+  bool curved = false;  // sensors sent as the converter reads them
   Bounds noise_lsb{0.1, 2};
   Bounds delay_s{0, 0.5};
   Bounds time_constant_s{0, 0.3};

@@ -79,6 +79,15 @@ Residuals compare(const RandomBoard& board, const TrueChannel& channel, const Tr
       result.outside += word == field.states.end() || word->second != reading->state ? 1 : 0;
       continue;
     }
+    if (field.is_curved()) {  // in codes: noise and rounding are the converter's
+      const double expected = code_of(field.curve, reading->value);
+      const double aside = code_of(field.curve, reading->value + 6 * channel.uncertainty +
+                                                    2e-4 * (channel.high - channel.low));
+      const double off = std::abs(static_cast<double>(raw) - expected);
+      const double noise = 6 * field.noise / field.scale + 0.51;
+      result.outside += off > noise + 1.5 * std::abs(aside - expected) ? 1 : 0;
+      continue;
+    }
     const double value =
         raw_value(raw, field.span.width(), field.is_signed, field.is_float) * field.line_scale +
         field.line_offset;
@@ -256,7 +265,9 @@ TEST_CASE("the line through settled plateaus of the true field is the true line"
         const TrueChannel& channel = board.truth.channels[c];
         if (!channel.excited || board.channels[c].channel.kind != ChannelKind::hold) continue;
         const TrueField& field = channel.fields.front();
-        if (!field.states.empty() || field.saturates_below < field.saturates_above) continue;
+        if (field.is_curved() || !field.states.empty() ||
+            field.saturates_below < field.saturates_above)
+          continue;
         const auto score = slope_score(board, channel, field, board.channels[c]);
         if (!score) continue;
         ++lines;
@@ -286,6 +297,18 @@ TEST_CASE("counters and checks in the frames are what the truth says") {
       }
     }
   }
+}
+
+TEST_CASE("a sensor's curve and its inverse undo each other") {
+  using Shape = SensorCurve::Shape;
+  for (const Shape shape : {Shape::divider, Shape::resistance, Shape::reciprocal, Shape::root}) {
+    const SensorCurve curve{shape, 4095, 3950, shape == Shape::divider ? 0.8 : 100.0, false};
+    for (double value = 5; value < 60; value += 5) {
+      CHECK(value_of(curve, code_of(curve, value)) == doctest::Approx(value).epsilon(1e-9));
+    }
+  }
+  // At 25 C a divider with a fixed resistor as large as the thermistor is half way.
+  CHECK(code_of({Shape::divider, 1000, 3435, 1, true}, 25) == doctest::Approx(500));
 }
 
 TEST_CASE("an answer made from the truth gets full marks") {

@@ -34,10 +34,11 @@ struct Figures {
   Ratio scale_near;   // within 0.5 %
   Ratio offset;       // within one LSB of the maker's, or of the session's true line
   Ratio scale_interval, offset_interval;  // hold the session's true line
-  Ratio delay;                            // delay plus time constant within 0.15 s (information)
-  Ratio words;                            // state channels: every code seen has its word
-  Ratio verdict;                          // found ones called strong (information)
-  Ratio inferred;         // never moved members of series of which two were: place proposed
+  Ratio curve;     // fields on a curve: the table is within 1 % of the range, or two codes, of it
+  Ratio delay;     // delay plus time constant within 0.15 s (information)
+  Ratio words;     // state channels: every code seen has its word
+  Ratio verdict;   // found ones called strong (information)
+  Ratio inferred;  // never moved members of series of which two were: place proposed
   Ratio inferred_claims;  // inferred proposals that are at their place
   Ratio silence;          // channels with no signal: no proposal of any rank
   Ratio confounded;       // sets: every member ambiguous with all others, and advice names a member

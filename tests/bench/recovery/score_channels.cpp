@@ -28,6 +28,19 @@ std::string describe(const Proposal& p) {
   return recovery::describe(p.place) + numbers;
 }
 
+// The value that the proposal reads at a raw code; NaN beyond a table's ends.
+double value_at(const Proposal& p, double raw) {
+  if (p.table.empty()) return raw * p.scale + p.offset;
+  for (std::size_t i = 1; i < p.table.size(); ++i) {
+    const CurvePoint& a = p.table[i - 1];
+    const CurvePoint& b = p.table[i];
+    if (a.raw <= raw && raw <= b.raw) {
+      return a.value + (raw - a.raw) / (b.raw - a.raw) * (b.value - a.value);
+    }
+  }
+  return std::nan("");
+}
+
 bool holds(const Interval& interval, double value) {
   return interval.low <= value && value <= interval.high;
 }
@@ -128,7 +141,34 @@ class ChannelJudge {
         note(figures_.words, words_right(message, *field, *first), "words", channel, first);
       return;
     }
-    judge_line(channel, *field, *first);
+    if (!field->is_curved()) return judge_line(channel, *field, *first);
+    note(figures_.curve, keeps_to(channel, *field, *first), "curve", channel, first);
+  }
+
+  // The least and the greatest value that the channel was set to.
+  std::pair<double, double> driven(const std::string& name) const {
+    const auto own = std::find_if(board_.channels.begin(), board_.channels.end(),
+                                  [&](const ChannelSeries& c) { return c.channel.name == name; });
+    const auto [low, high] =
+        std::minmax_element(own->readings.begin(), own->readings.end(),
+                            [](const Reading& a, const Reading& b) { return a.value < b.value; });
+    return {low->value, high->value};
+  }
+
+  // Whether the proposal reads the field as its curve has it, at points over what it was driven to.
+  bool keeps_to(const TrueChannel& channel, const TrueField& field, const Proposal& p) const {
+    constexpr int points = 20;
+    const double shift = raw_shift(field, p);
+    const auto [low, high] = driven(channel.name);
+    const double range = high - low;
+    for (int k = 1; k < points; ++k) {
+      const double truth = low + range * k / points;
+      const double raw = code_of(field.curve, truth);
+      const double code = std::abs(value_of(field.curve, raw + 1) - truth);
+      const double said = value_at(p, raw - shift);
+      if (!(std::abs(said - truth) <= std::max(0.01 * range, 2 * code))) return false;
+    }
+    return true;
   }
 
   void judge_line(const TrueChannel& channel, const TrueField& field, const Proposal& p) {

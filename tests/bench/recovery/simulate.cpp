@@ -49,16 +49,21 @@ class Sender {
   void count() { counter_ = (counter_ + static_cast<std::uint64_t>(spec_.step)) % spec_.modulus; }
 
  private:
+  [[nodiscard]] bool curved() const { return spec_.code.curve.shape != SensorCurve::Shape::none; }
+
+  // In the quantity's unit; on a curve, in codes: the converter's noise is behind the sensor.
+  double measure(double when) {
+    double value = course_.at(when - spec_.delay_s) * spec_.gain + spec_.zero;
+    if (curved()) value = code_of(spec_.code.curve, value);
+    return value + spec_.noise / (curved() ? spec_.code.scale : 1) * rng_.normal();
+  }
+
   double measured_at(double t) {
-    if (spec_.update_s <= 0) {
-      return course_.at(t - spec_.delay_s) * spec_.gain + spec_.zero + spec_.noise * rng_.normal();
-    }
+    if (spec_.update_s <= 0) return measure(t);
     const double tick = std::floor((t - phase_) / spec_.update_s);
     if (tick != tick_) {
       tick_ = tick;
-      const double when = phase_ + tick * spec_.update_s;
-      held_ =
-          course_.at(when - spec_.delay_s) * spec_.gain + spec_.zero + spec_.noise * rng_.normal();
+      held_ = measure(phase_ + tick * spec_.update_s);
     }
     return held_;
   }
@@ -68,7 +73,7 @@ class Sender {
     if (spec_.least < spec_.most) value = std::clamp(value, spec_.least, spec_.most);
     const Encoding& code = spec_.code;
     if (code.is_float) return std::bit_cast<std::uint32_t>(static_cast<float>(value));
-    const double exact = (value - code.offset) / code.scale;
+    const double exact = curved() ? value : (value - code.offset) / code.scale;
     const double low = code.is_signed ? -std::ldexp(1.0, code.width - 1) : 0;
     const double high = std::ldexp(1.0, code.is_signed ? code.width - 1 : code.width) - 1;
     const double raw = spec_.truncates ? std::floor(exact) : std::round(exact);

@@ -33,6 +33,7 @@ const std::vector<Column>& every_column() {
       {"false_strong", {"false", "/100"}, "<=0.5", -none, 0.5, nullptr},
       {"silence", {"silent", "%"}, ">=99", 99, none, &Figures::silence},
       {"confounded", {"confd", "%"}, ">=98", 98, none, &Figures::confounded},
+      {"curve", {"curve", "1% %"}, ">=95", 95, none, &Figures::curve},
       {"words", {"words", "%"}, "", -none, none, &Figures::words},
       {"delay", {"delay", ".15s%"}, "", -none, none, &Figures::delay},
       {"strong", {"strong", "%"}, "", -none, none, &Figures::verdict},

@@ -10,6 +10,7 @@
 
 #include "schemas/values/frame.h"
 #include "schemas/values/span.h"
+#include "tests/bench/recovery/sensor_curve.h"
 
 namespace foundling::recovery {
 
@@ -31,6 +32,7 @@ struct TrueField {
   bool is_float = false;
   double scale = 1;
   double offset = 0;
+  SensorCurve curve;  // where it has a shape, no line is true, and the numbers below orient only
   double line_scale = 1;
   double line_offset = 0;
   double delay_s = 0;          // of the board, half of its measuring period included
@@ -43,6 +45,7 @@ struct TrueField {
   double saturates_below = 0;                   // equal bounds: nothing saturates
   double saturates_above = 0;
 
+  [[nodiscard]] bool is_curved() const { return curve.shape != SensorCurve::Shape::none; }
   [[nodiscard]] double resolution() const { return is_float ? noise * 3 : scale; }
   [[nodiscard]] bool sign_can_be_told() const {  // its top bit moved
     return !is_float && ((moved >> (span.width() - 1)) & 1U) != 0;
