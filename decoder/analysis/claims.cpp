@@ -67,7 +67,7 @@ bool share_bits(const FieldPlace& a, const FieldPlace& b) {
 bool follows(const Candidate& c, ChannelKind kind) {
   // A sampled channel is read at other moments than the board reads it, so its errors are larger;
   // what must not be is a residual that wanders slowly, as two unrelated trends leave it.
-  if (kind == ChannelKind::sample) return c.field.r2 >= 0.9 && c.coherence > 0.1;
+  if (kind == ChannelKind::sample) return c.field.r2 >= 0.9 && c.coherence > 0.3;
   return c.field.r2 >= 0.98 && c.calibration.misfit < 30;
 }
 

@@ -10,6 +10,7 @@
 #include "decoder/analysis/curve_answers.h"
 #include "decoder/analysis/curve_search.h"
 #include "decoder/analysis/derived_channels.h"
+#include "decoder/analysis/in_parallel.h"
 #include "decoder/analysis/reserved.h"
 #include "decoder/analysis/series_inference.h"
 #include "decoder/analysis/state_search.h"
@@ -18,6 +19,11 @@ namespace foundling {
 namespace {
 
 constexpr double vague_scale = 0.02;  // of the scale, half its interval: no sound field is so vague
+
+// Of a moving channel: less than half of the residual new from reading to reading is no sound
+// match. Fields that carry their channel have 0.6 and more, rooms that warm like a board below
+// 0.45.
+constexpr double sound_coherence = 0.5;
 
 std::int64_t end_of(std::span<const MessageSeries> messages) {
   std::int64_t end = 0;
@@ -68,6 +74,10 @@ Proposal numeric_proposal(std::span<const MessageSeries> messages, std::span<con
         "integrated over the session: every error of a reading or its time adds up in the scale";
   } else if (half_width(p.scale_interval) > vague_scale * std::abs(p.scale_fitted)) {
     p.note = "the scale is known to more than 2 % only: more levels, further apart, would tell";
+  } else if (claim.search.rows.kind == ChannelKind::sample && c.coherence < sound_coherence) {
+    p.note =
+        "what is left wanders slowly, as two trends leave it that have nothing to do with "
+        "each other: move it in steps, or faster, to be sure";
   } else if (ends_in_the_open(streams, claims, c)) {
     p.note = "the bit below it moves too and is nobody's: it may reach further down";
   } else if (p.chance <= strong_chance && p.levels >= levels_needed) {
@@ -139,27 +149,30 @@ Correlation correlate(std::span<const MessageSeries> messages,
 
   const std::vector<ChannelSeries> derived = derive_channels(channels, end_ns);
   std::vector<Claim> claims;
-  const auto add_claim = [&](const ChannelSeries& channel, bool is_derived) {
-    Claim claim;
-    claim.channel = &channel;
-    claim.derived = is_derived;
-    claim.search = search_channel(streams, channel, end_ns);
-    claims.push_back(std::move(claim));
-  };
   for (const ChannelSeries& channel : channels) {
-    if (channel.channel.is_state()) continue;
-    add_claim(channel, false);
-    const int levels = claims.back().search.rows.levels;
-    if (levels < levels_needed) result.advice.push_back(advise_levels(channel, levels));
+    if (!channel.channel.is_state()) claims.push_back({&channel, false, {}, {}, {}, 1});
   }
-  for (const ChannelSeries& channel : derived) add_claim(channel, true);
+  for (const ChannelSeries& channel : derived) claims.push_back({&channel, true, {}, {}, {}, 1});
+  in_parallel(claims.size(), [&](std::size_t i) {
+    claims[i].search = search_channel(streams, *claims[i].channel, end_ns);
+  });
+  for (const Claim& claim : claims) {
+    const int levels = claim.search.rows.levels;
+    if (!claim.derived && levels < levels_needed) {
+      result.advice.push_back(advise_levels(*claim.channel, levels));
+    }
+  }
   contest_bits(streams, claims, end_ns);
   settle_claims(streams, claims, states.taken);
 
-  for (Claim& claim : claims) {
+  in_parallel(claims.size(), [&](std::size_t i) {
+    Claim& claim = claims[i];
+    if (!claim.chosen) return;
+    const Candidate& chosen = claim.search.candidates[*claim.chosen];
+    claim.chance = chance_of(streams, claim.search, chosen.field.r2, options.seed);
+  });
+  for (const Claim& claim : claims) {
     if (!claim.chosen) continue;
-    claim.chance = chance_of(streams, claim.search, claim.search.candidates[*claim.chosen].field.r2,
-                             options.seed);
     // A moving channel may follow its field along a curve, and a line be near enough to be chosen.
     const Candidate& chosen = claim.search.candidates[*claim.chosen];
     if (claim.search.rows.kind == ChannelKind::sample && !claim.derived &&

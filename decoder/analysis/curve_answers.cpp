@@ -7,6 +7,7 @@
 #include "decoder/analysis/correlate.h"
 #include "decoder/analysis/curve_search.h"
 #include "decoder/analysis/curve_table.h"
+#include "decoder/analysis/in_parallel.h"
 #include "decoder/analysis/reserved.h"
 
 namespace foundling {
@@ -106,15 +107,19 @@ std::vector<Proposal> answer_curves(std::span<const MessageSeries> messages,
     own_bits(streams, p.place);
     for (const FieldPlace& copy : p.same_as) own_bits(streams, copy);
   }
-  std::vector<Answer> answers;
+  std::vector<const ChannelSeries*> open;
   for (const ChannelSeries& channel : channels) {
     const bool answered = std::any_of(proposals.begin(), proposals.end(), [&](const Proposal& p) {
       return p.channel == channel.channel.name;
     });
-    if (answered || channel.channel.is_state()) continue;
-    if (auto found = search_curve(streams, channel, end_ns)) {
-      answers.push_back({&channel, std::move(*found)});
-    }
+    if (!answered && !channel.channel.is_state()) open.push_back(&channel);
+  }
+  std::vector<std::optional<CurveFinding>> found(open.size());
+  in_parallel(open.size(),
+              [&](std::size_t i) { found[i] = search_curve(streams, *open[i], end_ns); });
+  std::vector<Answer> answers;
+  for (std::size_t i = 0; i < open.size(); ++i) {
+    if (found[i]) answers.push_back({open[i], std::move(*found[i])});
   }
   std::stable_sort(answers.begin(), answers.end(), [](const Answer& a, const Answer& b) {
     return a.finding.candidate.field.r2 > b.finding.candidate.field.r2;
