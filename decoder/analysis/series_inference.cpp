@@ -94,8 +94,11 @@ class Inference {
     }
     // A layout that misses a tenth of what another finds is not in doubt with it.
     std::erase_if(runs, [&](const Run& r) { return r.members.size() * 10 < longest * 9; });
-    if (runs.empty()) return {};
-    return propose(agreed(runs), runs.front());
+    if (!runs.empty()) return propose(agreed(runs), runs.front().layout.stride);
+    Neighbourly between = between_neighbours(family_.members, streams_);
+    std::erase_if(between.places,
+                  [this](const auto& member) { return !believable(member.second); });
+    return propose(between.places, between.stride);
   }
 
  private:
@@ -196,8 +199,9 @@ class Inference {
     return !proposed && (channel == nullptr || count_levels(*channel) < 2);
   }
 
-  std::vector<Proposal> propose(const Members& members, const Run& run) const {
-    const std::string note = note_of(members, run);
+  std::vector<Proposal> propose(const Members& members, int stride) const {
+    if (members.empty()) return {};
+    const std::string note = note_of(members, stride);
     std::vector<Proposal> out;
     const Proposal& like = *family_.members[family_.members.size() / 2].proposal;
     for (const auto& [number, place] : members) {
@@ -229,17 +233,16 @@ class Inference {
     return still;
   }
 
-  std::string note_of(const Members& members, const Run& run) const {
+  std::string note_of(const Members& members, int stride) const {
     std::string note = "continues ";
     for (const TestedMember& m : family_.members) {
       if (&m != &family_.members.front()) note += ", ";
       note += m.proposal->channel;
     }
-    const auto count = static_cast<std::size_t>(
-        std::count_if(members.begin(), members.end(),
-                      [&](const auto& member) { return is_tested(member.first); }));
-    note += " (" + std::to_string(count) + " tested), " + std::to_string(run.layout.stride) +
+    note += " (" + std::to_string(family_.members.size()) + " tested), " + std::to_string(stride) +
             " bits apart";
+    // The sum is that of a whole row: places between neighbours are none.
+    if (!members.contains(family_.members.front().number)) return note;
     std::vector<SummedField> fields;
     for (const auto& [number, place] : members) fields.push_back({place.stream, place.span});
     const SumTest sum =

@@ -260,4 +260,49 @@ std::vector<SeriesLayout> possible_layouts(std::span<const TestedMember> members
   return out;
 }
 
+Neighbourly between_neighbours(std::span<const TestedMember> members,
+                               std::span<const Stream> streams) {
+  struct Step {
+    const TestedMember* from;
+    std::int64_t count;  // of numbers from one to the next
+    int bits;            // a number
+  };
+  std::vector<Step> steps;
+  std::map<int, int> seen;  // between tested neighbours: spacing, how often
+  for (std::size_t i = 1; i < members.size(); ++i) {
+    const FieldPlace& a = members[i - 1].proposal->place;
+    const FieldPlace& b = members[i].proposal->place;
+    const std::int64_t count = members[i].number - members[i - 1].number;
+    if (!same_message(a, b) || a.page != b.page || a.span.width() != b.span.width()) continue;
+    const int distance = low_end(b.span, b.span.order()) - low_end(a.span, a.span.order());
+    if (count < 1 || distance % count != 0) continue;
+    const auto bits = static_cast<int>(distance / count);
+    if (std::abs(bits) < a.span.width()) continue;
+    if (count == 1) ++seen[bits];
+    steps.push_back({&members[i - 1], count, bits});
+  }
+  Neighbourly out;
+  if (seen.empty()) return out;
+  out.stride = std::max_element(seen.begin(), seen.end(), [](const auto& a, const auto& b) {
+                 return a.second < b.second;
+               })->first;
+  for (const Step& step : steps) {
+    if (step.bits != out.stride) continue;
+    const FieldPlace& place = step.from->proposal->place;
+    const auto stream = std::find_if(streams.begin(), streams.end(), [&](const Stream& s) {
+      return s.bus == place.bus && s.id == place.id && s.page == place.page;
+    });
+    if (stream == streams.end()) continue;
+    for (std::int64_t k = 1; k < step.count; ++k) {
+      const ByteOrder order = place.span.order();
+      const auto span = span_at(low_end(place.span, order) + static_cast<int>(k) * out.stride,
+                                place.span.width(), order);
+      if (!span) continue;
+      out.places[step.from->number + k] = {static_cast<std::size_t>(stream - streams.begin()),
+                                           *span};
+    }
+  }
+  return out;
+}
+
 }  // namespace foundling

@@ -4,6 +4,7 @@
 #pragma once
 
 #include <cstdint>
+#include <map>
 #include <optional>
 #include <span>
 #include <vector>
@@ -46,5 +47,14 @@ struct SeriesLayout {
 // members leave open are all returned: the caller sees which hold up.
 [[nodiscard]] std::vector<SeriesLayout> possible_layouts(std::span<const TestedMember> members,
                                                          std::span<const Stream> streams);
+
+// Where no such layout holds, members between two tested ones of the same stream, evenly spaced:
+// only where that spacing, in bits, occurs between tested neighbours too.
+struct Neighbourly {
+  std::map<std::int64_t, SeriesLayout::Place> places;
+  int stride = 0;
+};
+[[nodiscard]] Neighbourly between_neighbours(std::span<const TestedMember> members,
+                                             std::span<const Stream> streams);
 
 }  // namespace foundling

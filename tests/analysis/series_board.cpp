@@ -97,7 +97,9 @@ class Maker {
     MessageSeries& m = board.messages[0];
     std::vector<std::uint8_t> bytes(m.length, 0);
     if (wishes_.row == Row::one_frame) {
-      for (std::size_t k = 0; k < cells_.size(); ++k) put(bytes, 2 * k + 2, k);
+      for (std::size_t k = 0; k < cells_.size(); ++k) {
+        put(bytes, 2 * k + 2 + k / static_cast<std::size_t>(wishes_.gap_every), k);
+      }
     } else {
       const auto pages = (cells_.size() + 2) / 3;
       const std::size_t page = m.size() % pages;

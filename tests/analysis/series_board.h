@@ -16,6 +16,7 @@ struct SeriesWishes {
   std::vector<int> moved{5, 12, 22};
   bool pack_voltage = true;  // the sum of the cells, read on a channel of the bench
   int empty_from = 1000;     // this member and those behind it read zero: no cell is connected
+  int gap_every = 1000;      // one frame: after so many cells a byte is left out
   int misnumbered = 0;       // this moved cell's channel bears the number of another
   std::uint64_t seed = 1;
 };

@@ -77,6 +77,21 @@ TEST_CASE("cells in one long frame are inferred from two that were moved") {
   CHECK(place_of(found.at("cell_28")) == std::to_string(0x2A0) + ":56.7..57.0");
 }
 
+TEST_CASE("in a row with gaps only cells evenly between two moved ones are inferred") {
+  SeriesWishes wishes;
+  wishes.row = Row::one_frame;
+  wishes.cells = 16;
+  wishes.gap_every = 4;  // 1-4, 5-8, 9-12, 13-16
+  wishes.moved = {1, 2, 4, 6, 9, 10, 12, 13};
+  const auto found = inferred(make_series_board(wishes));
+  CHECK(found.size() == 2);  // 5 and 7, 8 have a gap on one side, 14 to 16 nobody beyond
+  REQUIRE(found.contains("cell_03"));
+  CHECK(place_of(found.at("cell_03")) == std::to_string(0x2A0) + ":6.7..7.0");
+  REQUIRE(found.contains("cell_11"));
+  CHECK(place_of(found.at("cell_11")) == std::to_string(0x2A0) + ":24.7..25.0");
+  CHECK(found.at("cell_11").note.find("sum") == std::string::npos);
+}
+
 TEST_CASE("cells on consecutive identifiers are inferred") {
   SeriesWishes wishes;
   wishes.row = Row::identifiers;
