@@ -2,6 +2,7 @@
 
 #include <spdlog/spdlog.h>
 #include <sys/stat.h>
+#include <sys/statvfs.h>
 
 #include <algorithm>
 #include <utility>
@@ -98,14 +99,19 @@ bool CaptureSink::roll_is_due(std::int64_t now_ns) {
   return policy_.roll_due(bytes ? *bytes : 0, now_ns - from_ns_);
 }
 
-Result<void> CaptureSink::check_space() {
-  if (policy_.reserve_bytes == 0) return {};
-  std::error_code failure;
-  const auto space = fs::space(folder_of(file_), failure);
-  if (failure || space.available >= policy_.reserve_bytes) return {};
-  return Error{ErrorCode::full, file_.string() + ": the disk is full but for " +
-                                    mebibytes(space.available) + ", and " +
-                                    mebibytes(policy_.reserve_bytes) + " of it are left alone"};
+// A disk that the kernel made read-only after a fault may still take writes into its cache and
+// never bring them down, with no error for anybody; so it is asked before each commit.
+Result<void> CaptureSink::check_disk() const {
+  struct statvfs disk {};
+  if (statvfs(folder_of(file_).c_str(), &disk) != 0) return {};
+  if ((disk.f_flag & ST_RDONLY) != 0) {
+    return Error{ErrorCode::io, file_.string() + ": the disk is read-only now"};
+  }
+  const std::uint64_t available = std::uint64_t{disk.f_bavail} * disk.f_frsize;
+  if (available >= policy_.reserve_bytes) return {};
+  return Error{ErrorCode::full, file_.string() + ": the disk has only " + mebibytes(available) +
+                                    " left, and " + mebibytes(policy_.reserve_bytes) +
+                                    " are left alone (--disk-reserve)"};
 }
 
 Result<void> CaptureSink::store(const RecordBatch& batch) {
@@ -113,7 +119,7 @@ Result<void> CaptureSink::store(const RecordBatch& batch) {
   if (broken_ || !writer_ || !file_is_there()) {
     if (auto opened = reopen(start_of(batch)); !opened) return opened;
   }
-  if (auto room = check_space(); !room) return room;
+  if (auto good = check_disk(); !good) return good;
   if (roll_is_due(now_ns)) {
     if (auto rolled = roll(start_of(batch)); !rolled) {
       spdlog::error("cannot roll over to a new file, going on in the old one: {}",
@@ -141,6 +147,7 @@ Result<void> CaptureSink::store(const RecordBatch& batch) {
 // another.
 Result<void> CaptureSink::reopen(std::int64_t now_ns) {
   const bool gone = !file_is_there();
+  writer_.reset();  // releases its lock, and a disk that went away can be unmounted
   std::error_code failure;
   if (gone && !fs::exists(file_, failure)) {
     struct stat folder {};
@@ -148,7 +155,6 @@ Result<void> CaptureSink::reopen(std::int64_t now_ns) {
       return Error{ErrorCode::io, file_.string() + ": the disk with this file is gone"};
     }
   }
-  writer_.reset();  // releases its lock
   if (auto begun = begin(file_, now_ns); !begun) return begun;
   if (gone) {
     spdlog::error("{}: the file was removed or replaced; recording goes on in {} session {}",

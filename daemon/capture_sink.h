@@ -34,7 +34,7 @@ class CaptureSink final : public RecordSink {
   CaptureSink(std::filesystem::path path, const FilePolicy& policy, const SessionInfo& info);
 
   Result<void> begin(const std::filesystem::path& file, std::int64_t from_ns);
-  Result<void> check_space();
+  [[nodiscard]] Result<void> check_disk() const;
   Result<void> reopen(std::int64_t now_ns);
   Result<void> roll(std::int64_t now_ns);
   Result<void> add_all(const RecordBatch& batch);
