@@ -157,6 +157,7 @@ struct BusListener::State {
     restart_at_ns = now_ns + wait_for_restart_ns();
     const auto restarted = bus.restart();
     if (restarted) {
+      recorder.controller_restarted(now_ns);
       spdlog::info("{}: the controller was restarted", bus.interface);
     } else if (!std::exchange(restart_failed, true)) {
       spdlog::error("{}", restarted.error().message);

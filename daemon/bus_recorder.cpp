@@ -74,6 +74,10 @@ void BusRecorder::controller_is(const std::string& words, std::int64_t now_ns) {
   queue_.add_event({now_ns, bus_, 0, {}, "counters", words.empty() ? "not told" : words});
 }
 
+void BusRecorder::controller_restarted(std::int64_t now_ns) {
+  queue_.add_event({now_ns, bus_, 0, {}, "state", "the recorder restarted the controller"});
+}
+
 void BusRecorder::link_lost(std::int64_t now_ns, std::string why) {
   if (lost_link_) return;
   lost_link_ = Gap{std::max(now_ns, last_ns_), 0, bus_, 0, std::move(why)};

@@ -35,6 +35,7 @@ class BusRecorder {
   void interface_drops_so_far(std::uint64_t counter, std::int64_t now_ns);
   // The controller's state and counters; stored when they changed.
   void controller_is(const std::string& words, std::int64_t now_ns);
+  void controller_restarted(std::int64_t now_ns);        // by us
   void link_lost(std::int64_t now_ns, std::string why);  // again while lost: ignored
   // More is known of why the link is lost: an interface goes down before it goes away.
   void link_lost_because(std::string why);

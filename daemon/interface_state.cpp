@@ -1,52 +1,50 @@
 #include "daemon/interface_state.h"
 
-#include <net/if.h>
-#include <net/if_arp.h>
-#include <sys/ioctl.h>
-#include <sys/socket.h>
-#include <unistd.h>
-
-#include <cstring>
+#include "schemas/link/link_message.h"
+#include "schemas/link/link_setup.h"
 
 namespace foundling {
+namespace {
 
-InterfaceState probe_interface(const std::string& name) {
-  InterfaceState state;
-  if (name.empty() || name.size() >= IFNAMSIZ) return state;
-  // Any socket will do to ask about interfaces.
-  const int asking = socket(AF_UNIX, SOCK_DGRAM | SOCK_CLOEXEC, 0);
-  if (asking < 0) return state;
-  ifreq request{};
-  std::memcpy(request.ifr_name, name.data(), name.size());
-  if (ioctl(asking, SIOCGIFINDEX, &request) == 0) {
-    state.index = static_cast<unsigned>(request.ifr_ifindex);
-    if (ioctl(asking, SIOCGIFHWADDR, &request) == 0) {
-      state.is_can = request.ifr_hwaddr.sa_family == ARPHRD_CAN;
-    }
-    if (ioctl(asking, SIOCGIFFLAGS, &request) == 0) {
-      state.is_up = (request.ifr_flags & IFF_UP) != 0;
-    }
+std::string controller_in_words(const CanLink& link) {
+  std::string words = link.state;
+  if (link.transmit_errors && link.receive_errors) {
+    words += ", error counters: transmit " + std::to_string(*link.transmit_errors) + ", receive " +
+             std::to_string(*link.receive_errors);
   }
-  close(asking);
-  return state;
+  if (link.counters.overruns > 0) {
+    words += ", overran " + std::to_string(link.counters.overruns) + " times";
+  }
+  return words;
 }
 
-std::vector<std::string> can_interfaces() {
-  std::vector<std::string> names;
-  if (struct if_nameindex* all = if_nameindex()) {
-    for (const struct if_nameindex* one = all; one->if_index != 0; ++one) {
-      if (probe_interface(one->if_name).is_can) names.emplace_back(one->if_name);
-    }
-    if_freenameindex(all);
-  }
-  return names;
+}  // namespace
+
+InterfaceState probe_interface(const std::string& name) {
+  const auto link = can_link(name);
+  if (!link) return {};
+  return {link->index, link->up, link->state == "bus off",
+          link->state.empty() ? std::string() : controller_in_words(*link), link->counters.dropped};
+}
+
+Result<void> restart_controller(const std::string& name) {
+  const auto link = can_link(name);
+  if (!link) return link.error();
+  if (restart(*link)) return {};
+  return Error{ErrorCode::io,
+               name +
+                   ": the controller could not be restarted (the right CAP_NET_ADMIN is "
+                   "needed: sudo setcap cap_net_admin+ep foundlingd; or let the kernel do "
+                   "it: foundling bus up " +
+                   name + " --restart-ms 100)"};
 }
 
 std::string command_to_bring_up(const std::string& name, long long bit_rate) {
-  // A virtual interface has no bit rate to set; only its name tells.
-  if (name.starts_with("vcan") || name.starts_with("vxcan")) return "ip link set " + name + " up";
-  const std::string rate = bit_rate > 0 ? std::to_string(bit_rate) : "500000";
-  return "ip link set " + name + " up type can bitrate " + rate;
+  const std::string command = "foundling bus up " + name;
+  // A virtual interface has no bit rate to set.
+  const auto link = can_link(name);
+  if (link && link->is_virtual()) return command;
+  return command + " --bit-rate " + std::to_string(bit_rate > 0 ? bit_rate : 500'000);
 }
 
 }  // namespace foundling

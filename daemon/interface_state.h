@@ -1,16 +1,16 @@
-// What the system knows of a network interface by its name.
+// What the recorder has to know of a CAN interface, by its name, as the kernel tells it now.
 #pragma once
 
 #include <cstdint>
 #include <functional>
 #include <string>
-#include <vector>
+
+#include "schemas/values/result.h"
 
 namespace foundling {
 
 struct InterfaceState {
-  unsigned index = 0;  // 0: there is no interface of that name
-  bool is_can = false;
+  unsigned index = 0;  // 0: there is no CAN interface of that name
   bool is_up = false;
   bool off_bus = false;       // the controller has left the bus
   std::string controller{};   // its state and error counters in words; empty: none is told
@@ -21,8 +21,10 @@ struct InterfaceState {
 
 using ProbeInterface = std::function<InterfaceState()>;
 
-[[nodiscard]] InterfaceState probe_interface(const std::string& name);  // without the controller
-[[nodiscard]] std::vector<std::string> can_interfaces();  // names of all CAN interfaces
+[[nodiscard]] InterfaceState probe_interface(const std::string& name);
+
+// Puts a controller that left the bus back on it. Needs CAP_NET_ADMIN.
+Result<void> restart_controller(const std::string& name);
 
 // The command that switches the interface on; bit_rate 0: not known, an example is put in.
 [[nodiscard]] std::string command_to_bring_up(const std::string& name, long long bit_rate);

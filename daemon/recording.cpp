@@ -13,7 +13,6 @@
 #include "daemon/bus_listener.h"
 #include "daemon/capture_sink.h"
 #include "daemon/clock_watch.h"
-#include "daemon/controller.h"
 #include "daemon/recording_target.h"
 #include "daemon/service_manager.h"
 #include "daemon/socket_source.h"
@@ -47,23 +46,13 @@ SessionInfo session_info(const Options& options) {
   return info;
 }
 
-InterfaceState interface_and_controller(const std::string& name) {
-  InterfaceState state = probe_interface(name);
-  if (!state.exists()) return state;
-  const ControllerState controller = probe_controller(name);
-  state.off_bus = controller.off_bus;
-  state.controller = controller.words;
-  state.dropped = controller.dropped;
-  return state;
-}
-
 Bus bus_of(const Options& options, std::size_t number) {
   const std::string& name = options.interfaces[number];
   const int buffer_bytes = options.socket_buffer_kib * 1024;
   Bus bus{name,
           static_cast<std::uint8_t>(number),
           [name, buffer_bytes] { return SocketSource::open(name, buffer_bytes); },
-          [name] { return interface_and_controller(name); },
+          [name] { return probe_interface(name); },
           command_to_bring_up(name, options.bit_rate),
           {}};
   if (options.restart_after_s > 0) {

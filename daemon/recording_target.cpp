@@ -7,18 +7,10 @@
 #include <cstring>
 
 #include "daemon/interface_state.h"
+#include "schemas/link/link_message.h"
 
 namespace foundling {
 namespace {
-
-std::string no_such_interface(const std::string& name) {
-  std::string message = "there is no interface \"" + name + "\"; ";
-  const auto others = can_interfaces();
-  if (others.empty()) return message + "this machine has no CAN interface now";
-  message += "CAN interfaces here:";
-  for (const std::string& other : others) message += " " + other;
-  return message;
-}
 
 Result<void> check_folder(const std::filesystem::path& file) {
   const auto folder = folder_of(file);
@@ -37,10 +29,9 @@ Result<void> check_folder(const std::filesystem::path& file) {
 
 Result<void> check_interfaces(const Options& options) {
   for (const std::string& name : options.interfaces) {
-    const InterfaceState state = probe_interface(name);
-    if (!state.exists()) return Error{ErrorCode::not_found, no_such_interface(name)};
-    if (!state.is_can) return Error{ErrorCode::usage, name + " is not a CAN interface"};
-    if (!state.is_up) {
+    const auto link = can_link(name);
+    if (!link) return link.error();
+    if (!link->up) {
       spdlog::warn("{} is down, nothing can be heard; to bring it up: {}", name,
                    command_to_bring_up(name, options.bit_rate));
     }

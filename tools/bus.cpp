@@ -10,9 +10,9 @@
 #include <string>
 #include <vector>
 
+#include "schemas/link/link_message.h"
+#include "schemas/link/link_setup.h"
 #include "tools/bus/bus_json.h"
-#include "tools/bus/link_message.h"
-#include "tools/bus/link_setup.h"
 #include "tools/bus/rate_search.h"
 
 namespace foundling {

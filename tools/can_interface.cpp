@@ -1,6 +1,6 @@
 #include "tools/can_interface.h"
 
-#include "tools/bus/link_message.h"
+#include "schemas/link/link_message.h"
 
 namespace foundling {
 

@@ -6,7 +6,7 @@ set -euo pipefail
 # What builds and runs the two programs.
 build_packages=(
   build-essential cmake ninja-build pkg-config
-  libboost-dev libspdlog-dev libsqlite3-dev libsocketcan-dev
+  libboost-dev libspdlog-dev libsqlite3-dev
   libcli11-dev nlohmann-json3-dev libtomlplusplus-dev libeigen3-dev libpcap-dev
 )
 # What the tests and the work on the code need on top.

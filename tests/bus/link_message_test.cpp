@@ -1,4 +1,4 @@
-#include "tools/bus/link_message.h"
+#include "schemas/link/link_message.h"
 
 #include <doctest/doctest.h>
 #include <linux/can/netlink.h>
@@ -9,8 +9,8 @@
 
 #include <cstring>
 
+#include "schemas/link/netlink.h"
 #include "tools/bus/bus_words.h"
-#include "tools/bus/netlink.h"
 
 namespace foundling {
 namespace {
@@ -100,7 +100,7 @@ TEST_CASE("an attribute whose length runs beyond the message ends the reading") 
 TEST_CASE("an interface that is not there is an error with its name") {
   const auto link = can_link("no-such-can");
   REQUIRE_FALSE(link);
-  CHECK(link.error().message.find("no-such-can: there is no network interface") == 0);
+  CHECK(link.error().message.find("there is no interface \"no-such-can\"; ") == 0);
 }
 
 }  // namespace foundling

@@ -19,7 +19,7 @@ struct Bench {
   RecordQueue queue{1000};
   SessionTime time{clock.pair.boot_ns, clock, queue};
   std::shared_ptr<FakeWire> wire = std::make_shared<FakeWire>();
-  InterfaceState state{7, true, true};
+  InterfaceState state{7, true};
   int opened = 0;
   int restarts = 0;
   bool restart_works = true;
@@ -109,7 +109,7 @@ TEST_CASE("gone: opened anew when an interface of that name is there again, in o
   bench.run(milliseconds(100));
   CHECK(bench.opened == 0);
   bench.clock.pass(400 * ms);
-  bench.state = {8, true, true};
+  bench.state = {8, true};
   bench.run_until([&] { return bench.opened == 1; });
   bench.wire->deliver({bench.at(500 * ms)});
   bench.run_until([&] { return bench.queue.level().waiting == 1; });

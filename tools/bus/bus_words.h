@@ -6,8 +6,8 @@
 #include <string>
 #include <vector>
 
+#include "schemas/link/can_link.h"
 #include "tools/bus/bus_finding.h"
-#include "tools/bus/can_link.h"
 
 namespace foundling {
 

@@ -11,7 +11,7 @@
 #include <cerrno>
 #include <cstring>
 
-#include "tools/bus/owned_socket.h"
+#include "schemas/link/owned_socket.h"
 
 namespace foundling {
 namespace {

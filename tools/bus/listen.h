@@ -4,9 +4,9 @@
 #include <chrono>
 #include <string>
 
+#include "schemas/link/can_link.h"
 #include "schemas/values/result.h"
 #include "tools/bus/bus_finding.h"
-#include "tools/bus/can_link.h"
 
 namespace foundling {
 

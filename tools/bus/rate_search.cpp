@@ -1,7 +1,7 @@
 #include "tools/bus/rate_search.h"
 
-#include "tools/bus/link_message.h"
-#include "tools/bus/link_setup.h"
+#include "schemas/link/link_message.h"
+#include "schemas/link/link_setup.h"
 #include "tools/bus/listen.h"
 
 namespace foundling {

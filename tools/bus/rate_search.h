@@ -7,9 +7,9 @@
 #include <functional>
 #include <vector>
 
+#include "schemas/link/can_link.h"
 #include "schemas/values/result.h"
 #include "tools/bus/bus_words.h"
-#include "tools/bus/can_link.h"
 
 namespace foundling {
 

@@ -1,4 +1,4 @@
-#include "tools/bus/netlink.h"
+#include "schemas/link/netlink.h"
 
 #include <linux/rtnetlink.h>
 #include <net/if.h>
@@ -9,7 +9,7 @@
 #include <cerrno>
 #include <cstring>
 
-#include "tools/bus/owned_socket.h"
+#include "schemas/link/owned_socket.h"
 
 namespace foundling::netlink {
 namespace {

@@ -1,4 +1,4 @@
-#include "tools/bus/link_message.h"
+#include "schemas/link/link_message.h"
 
 #include <linux/can/netlink.h>
 #include <linux/if_link.h>
@@ -10,8 +10,8 @@
 #include <array>
 #include <cstring>
 
+#include "schemas/link/netlink.h"
 #include "schemas/values/nearest_word.h"
-#include "tools/bus/netlink.h"
 
 namespace foundling {
 namespace {
@@ -106,16 +106,19 @@ Result<CanLink> can_link(const std::string& name) {
   const auto links = can_links();
   if (!links) return links.error();
   std::vector<std::string> names;
+  std::string here;
   for (const CanLink& link : *links) {
     if (link.name == name) return link;
     names.push_back(link.name);
+    here += " " + link.name;
   }
   if (if_nametoindex(name.c_str()) != 0) {
-    return Error{ErrorCode::usage, name + ": is not a CAN interface"};
+    return Error{ErrorCode::usage, name + " is not a CAN interface"};
   }
-  const auto near = nearest_word(name, names);
-  return Error{ErrorCode::not_found, name + ": there is no network interface of this name" +
-                                         (near ? "; did you mean " + *near + "?" : "")};
+  std::string message = "there is no interface \"" + name + "\"; ";
+  if (const auto near = nearest_word(name, names)) message += "did you mean " + *near + "? ";
+  message += here.empty() ? "this machine has no CAN interface now" : "CAN interfaces here:" + here;
+  return Error{ErrorCode::not_found, message};
 }
 
 }  // namespace foundling

@@ -5,8 +5,8 @@
 #include <cstdint>
 #include <string>
 
+#include "schemas/link/can_link.h"
 #include "schemas/values/result.h"
-#include "tools/bus/can_link.h"
 
 namespace foundling {
 
@@ -22,5 +22,8 @@ struct LinkSetup {
 // The interface must be down. A virtual one has nothing to set and is switched on.
 Result<void> bring_up(const CanLink& link, const LinkSetup& setup);
 Result<void> take_down(const CanLink& link);
+// Off and on again as it is set up: every driver can do it, and it brings a controller that left
+// the bus back on it, where few adapters know the kernel's own restart.
+Result<void> restart(const CanLink& link);
 
 }  // namespace foundling

@@ -1,4 +1,4 @@
-#include "tools/bus/link_setup.h"
+#include "schemas/link/link_setup.h"
 
 #include <linux/can/netlink.h>
 #include <linux/if_link.h>
@@ -8,7 +8,7 @@
 #include <cmath>
 #include <filesystem>
 
-#include "tools/bus/netlink.h"
+#include "schemas/link/netlink.h"
 
 namespace foundling {
 namespace {
@@ -102,5 +102,10 @@ Result<void> bring_up(const CanLink& link, const LinkSetup& setup) {
 }
 
 Result<void> take_down(const CanLink& link) { return switch_link(link, false); }
+
+Result<void> restart(const CanLink& link) {
+  if (auto off = switch_link(link, false); !off) return off;
+  return switch_link(link, true);
+}
 
 }  // namespace foundling
