@@ -9,6 +9,7 @@
 
 #include "daemon/recording_target.h"
 #include "daemon/rolled_files.h"
+#include "schemas/capture/capture_reader.h"
 #include "schemas/capture/session_clock.h"
 
 namespace foundling {
@@ -30,6 +31,12 @@ std::int64_t time_of(const RecordBatch& batch) {
 // When its frames begin, so that none lies before the start of the session that it opens.
 std::int64_t start_of(const RecordBatch& batch) {
   return batch.frames.empty() ? time_of(batch) : batch.frames.front().t_ns;
+}
+
+std::uint64_t lost_in(const std::vector<Gap>& gaps) {
+  std::uint64_t lost = 0;
+  for (const Gap& gap : gaps) lost += gap.frames_lost;
+  return lost;
 }
 
 std::string mebibytes(std::uint64_t bytes) { return std::to_string(bytes >> 20U) + " MiB"; }
@@ -81,8 +88,7 @@ Result<void> CaptureSink::begin(const fs::path& file, std::int64_t from_ns) {
   writer_ = std::move(*capture);
   session_ = *session;
   from_ns_ = from_ns;
-  frames_before_ = frames_;
-  lost_before_ = lost_;
+  begin_count();
   broken_ = false;
   return {};
 }
@@ -117,7 +123,9 @@ Result<void> CaptureSink::check_disk() const {
 Result<void> CaptureSink::store(const RecordBatch& batch) {
   const std::int64_t now_ns = time_of(batch);
   if (broken_ || !writer_ || !file_is_there()) {
-    if (auto opened = reopen(start_of(batch)); !opened) return opened;
+    const auto opened = reopen(batch);
+    if (!opened) return opened.error();
+    if (*opened == Batch::stored) return {};
   }
   if (auto good = check_disk(); !good) return good;
   if (roll_is_due(now_ns)) {
@@ -137,15 +145,37 @@ Result<void> CaptureSink::store(const RecordBatch& batch) {
     broken_ = outcome.error().code != ErrorCode::busy && outcome.error().code != ErrorCode::full;
     return outcome;
   }
-  frames_ += batch.frames.size();
-  for (const Gap& gap : batch.gaps) lost_ += gap.frames_lost;
+  count(batch);
   return {};
+}
+
+void CaptureSink::begin_count() {
+  frames_before_ = frames_;
+  lost_before_ = lost_;
+}
+
+void CaptureSink::count(const RecordBatch& batch) {
+  frames_ += batch.frames.size();
+  lost_ += lost_in(batch.gaps);
+}
+
+// A commit that failed only in its last step may yet be whole in the file's log, and comes to life
+// when the file is opened again: the session then holds more than we counted, by just the batch.
+bool CaptureSink::holds(const RecordBatch& batch) const {
+  const std::uint64_t frames = batch.frames.size(), lost = lost_in(batch.gaps);
+  if (frames == 0 && lost == 0) return false;
+  auto reader = CaptureReader::open(file_);
+  if (!reader) return false;
+  const auto session = reader->session(session_);
+  const auto gaps = reader->gaps(session_);
+  return session && gaps && session->frames == frames_ - frames_before_ + frames &&
+         lost_in(*gaps) == lost_ - lost_before_ + lost;
 }
 
 // After a fault, or when the file is gone from its folder. A file that is not there is made anew
 // only on the disk that it was on: under the mount point of a disk that was pulled out lies
 // another.
-Result<void> CaptureSink::reopen(std::int64_t now_ns) {
+Result<CaptureSink::Batch> CaptureSink::reopen(const RecordBatch& batch) {
   const bool gone = !file_is_there();
   writer_.reset();  // releases its lock, and a disk that went away can be unmounted
   std::error_code failure;
@@ -155,7 +185,12 @@ Result<void> CaptureSink::reopen(std::int64_t now_ns) {
       return Error{ErrorCode::io, file_.string() + ": the disk with this file is gone"};
     }
   }
-  if (auto begun = begin(file_, now_ns); !begun) return begun;
+  const Batch found = !gone && holds(batch) ? Batch::stored : Batch::missing;
+  if (auto begun = begin(file_, start_of(batch)); !begun) return begun.error();
+  if (found == Batch::stored) {  // by the session before
+    count(batch);
+    begin_count();
+  }
   if (gone) {
     spdlog::error("{}: the file was removed or replaced; recording goes on in {} session {}",
                   file_.string(), session_ == 1 ? "a new file," : "the file that is there,",
@@ -163,7 +198,7 @@ Result<void> CaptureSink::reopen(std::int64_t now_ns) {
   } else {
     spdlog::warn("{}: opened anew after a fault, session {}", file_.string(), session_);
   }
-  return {};
+  return found;
 }
 
 Result<void> CaptureSink::roll(std::int64_t now_ns) {
@@ -190,7 +225,7 @@ Result<void> CaptureSink::roll(std::int64_t now_ns) {
   Result<void> ended = old->add_health(old_session, last);
   if (ended) ended = old->end_session(old_session, now_ns - old_from_ns);
   if (ended) ended = old->close();
-  if (!ended) spdlog::error("{}: {}", old_file.string(), ended.error().message);
+  if (!ended) spdlog::error("{}", ended.error().message);
   spdlog::info("rolled over to {}", file.string());
   if (policy_.keep == 0) return {};
   for (const fs::path& removed : remove_oldest(path_, policy_.keep)) {

@@ -35,7 +35,11 @@ class CaptureSink final : public RecordSink {
 
   Result<void> begin(const std::filesystem::path& file, std::int64_t from_ns);
   [[nodiscard]] Result<void> check_disk() const;
-  Result<void> reopen(std::int64_t now_ns);
+  enum class Batch : std::uint8_t { missing, stored };
+  Result<Batch> reopen(const RecordBatch& batch);
+  [[nodiscard]] bool holds(const RecordBatch& batch) const;
+  void begin_count();
+  void count(const RecordBatch& batch);
   Result<void> roll(std::int64_t now_ns);
   Result<void> add_all(const RecordBatch& batch);
   [[nodiscard]] bool file_is_there() const;

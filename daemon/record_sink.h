@@ -13,7 +13,8 @@ class RecordSink {
   RecordSink& operator=(const RecordSink&) = delete;
   virtual ~RecordSink() = default;
 
-  virtual Result<void> store(const RecordBatch& batch) = 0;  // all of it, or nothing
+  // All of it, or nothing. A batch that failed is to be handed over again before any other.
+  virtual Result<void> store(const RecordBatch& batch) = 0;
 };
 
 }  // namespace foundling

@@ -50,8 +50,9 @@ bool send_frame(int socket, const foundling::Frame& frame) {
   return true;
 }
 
+// Above 1,000 frames/s one wait serves all frames of a millisecond.
 void wait_for_turn(const timespec& start, double rate, std::uint32_t sent) {
-  if (rate <= 0) return;
+  if (rate <= 0 || (rate > 1000 && sent % static_cast<std::uint32_t>(rate / 1000) != 0)) return;
   const double due = static_cast<double>(start.tv_nsec) * 1e-9 + sent / rate;
   timespec until = start;
   until.tv_sec += static_cast<time_t>(due);

@@ -1,4 +1,5 @@
-// SQLite's own verdict on a file: `PRAGMA integrity_check` says nothing but "ok".
+// SQLite's own verdict on a file: `PRAGMA integrity_check` says nothing but "ok". Opened as
+// SQLite's shell does it, so that a log or journal that a fault left behind is worked off.
 #pragma once
 
 #include <sqlite3.h>
@@ -11,7 +12,7 @@ namespace foundling::guest {
 inline bool is_whole(const char* path) {
   sqlite3* file = nullptr;
   std::string verdict;
-  if (sqlite3_open_v2(path, &file, SQLITE_OPEN_READONLY, nullptr) == SQLITE_OK) {
+  if (sqlite3_open_v2(path, &file, SQLITE_OPEN_READWRITE, nullptr) == SQLITE_OK) {
     sqlite3_exec(
         file, "PRAGMA integrity_check",
         [](void* text, int, char** values, char**) {
@@ -20,6 +21,7 @@ inline bool is_whole(const char* path) {
         },
         &verdict, nullptr);
   }
+  if (verdict.empty()) verdict = sqlite3_errmsg(file);
   sqlite3_close(file);
   if (verdict != "ok") std::printf("integrity_check: %s\n", verdict.c_str());
   return verdict == "ok";
