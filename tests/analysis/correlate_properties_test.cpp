@@ -88,6 +88,14 @@ void check_unchanged(const Correlation& before, const Correlation& after) {
   }
 }
 
+template <typename Check>
+void for_each_session(Check check) {
+  for (const auto seed : seeds()) {
+    CAPTURE(seed);
+    check(make_session(seed));
+  }
+}
+
 }  // namespace
 
 TEST_CASE("what was planted in the session comes back") {
@@ -98,9 +106,7 @@ TEST_CASE("what was planted in the session comes back") {
 }
 
 TEST_CASE("a shift of the time origin changes nothing") {
-  for (const auto seed : seeds()) {
-    CAPTURE(seed);
-    const BenchSession before = make_session(seed);
+  for_each_session([](const BenchSession& before) {
     BenchSession after = before;
     constexpr std::int64_t shift = 86'400'000'000'000;  // a day of recording before it
     for (MessageSeries& m : after.messages) {
@@ -110,25 +116,21 @@ TEST_CASE("a shift of the time origin changes nothing") {
       for (Reading& r : c.readings) r.t_ns += shift;
     }
     check_unchanged(answer(before), answer(after));
-  }
+  });
 }
 
 TEST_CASE("the order of channels and of messages does not matter") {
-  for (const auto seed : seeds()) {
-    CAPTURE(seed);
-    const BenchSession before = make_session(seed);
+  for_each_session([](const BenchSession& before) {
     BenchSession after = before;
     std::reverse(after.channels.begin(), after.channels.end());
     check_unchanged(answer(before), answer(after));
     std::reverse(after.messages.begin(), after.messages.end());
     check_unchanged(answer(before), answer(after));
-  }
+  });
 }
 
 TEST_CASE("a channel's name does not matter") {
-  for (const auto seed : seeds()) {
-    CAPTURE(seed);
-    const BenchSession before = make_session(seed);
+  for_each_session([](const BenchSession& before) {
     BenchSession after = before;
     for (ChannelSeries& c : after.channels) c.channel.name = "x " + c.channel.name + " of mine";
     Correlation renamed = answer(after);
@@ -136,13 +138,11 @@ TEST_CASE("a channel's name does not matter") {
       if (p.channel.starts_with("x ")) p.channel = p.channel.substr(2, p.channel.size() - 2 - 8);
     }
     check_unchanged(answer(before), renamed);
-  }
+  });
 }
 
 TEST_CASE("another unit changes scale and offset by its factor and nothing else") {
-  for (const auto seed : seeds()) {
-    CAPTURE(seed);
-    const BenchSession before = make_session(seed);
+  for_each_session([](const BenchSession& before) {
     const Correlation old = answer(before);
     for (const double factor : {1000.0, 1e-3}) {
       CAPTURE(factor);
@@ -167,13 +167,11 @@ TEST_CASE("another unit changes scale and offset by its factor and nothing else"
         if (numeric(*a)) CHECK(b->offset == doctest::Approx(a->offset * factor).epsilon(1e-12));
       }
     }
-  }
+  });
 }
 
 TEST_CASE("another zero of the unit changes the offset and nothing else") {
-  for (const auto seed : seeds()) {
-    CAPTURE(seed);
-    const BenchSession before = make_session(seed);
+  for_each_session([](const BenchSession& before) {
     BenchSession after = before;
     for (Reading& r : after.channels[2].readings) r.value += 273.15;  // °C to K
     const Correlation old = answer(before);
@@ -185,13 +183,11 @@ TEST_CASE("another zero of the unit changes the offset and nothing else") {
     CHECK(a->place.span == b->place.span);
     CHECK(b->scale == a->scale);
     check_same_figures(*b, *a, 1, 273.15);
-  }
+  });
 }
 
 TEST_CASE("a channel of the other sign has the other scale") {
-  for (const auto seed : seeds()) {
-    CAPTURE(seed);
-    const BenchSession before = make_session(seed);
+  for_each_session([](const BenchSession& before) {
     BenchSession after = before;
     for (const std::size_t i : {0U, 1U}) {
       for (Reading& r : after.channels[i].readings) r.value = -r.value;
@@ -208,13 +204,11 @@ TEST_CASE("a channel of the other sign has the other scale") {
       CHECK(b->scale == -a->scale);
       check_same_figures(*b, *a, -1);
     }
-  }
+  });
 }
 
 TEST_CASE("mirrored bytes turn big-endian into little-endian and nothing else") {
-  for (const auto seed : seeds()) {
-    CAPTURE(seed);
-    const BenchSession before = make_session(seed);
+  for_each_session([](const BenchSession& before) {
     BenchSession after = before;
     for (MessageSeries& m : after.messages) m = mirrored(m);
     const Correlation old = answer(before);
@@ -228,7 +222,7 @@ TEST_CASE("mirrored bytes turn big-endian into little-endian and nothing else") 
       CHECK(mirrored(a->place.span, 8) == b->place.span);
       check_same_figures(*b, *a);
     }
-  }
+  });
 }
 
 TEST_CASE("a message of noise changes nothing") {
@@ -264,9 +258,7 @@ TEST_CASE("the same identifier on a second bus is another message") {
 }
 
 TEST_CASE("a copy of a message on a second bus is named as one") {
-  for (const auto seed : seeds()) {
-    CAPTURE(seed);
-    const BenchSession before = make_session(seed);
+  for_each_session([](const BenchSession& before) {
     BenchSession after = before;
     after.messages.push_back(before.messages[0]);
     after.messages.back().bus = 1;
@@ -282,5 +274,5 @@ TEST_CASE("a copy of a message on a second bus is named as one") {
           });
       CHECK(named);
     }
-  }
+  });
 }

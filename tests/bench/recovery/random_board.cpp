@@ -149,6 +149,7 @@ class Assembler {
   void note_confounded() {
     for (const std::vector<std::size_t>& set : session_.confounded) {
       std::vector<std::string> names;
+      names.reserve(set.size());
       for (const std::size_t i : set) names.push_back(board_.truth.channels[i].name);
       board_.truth.confounded.push_back(names);
     }
