@@ -1,23 +1,37 @@
 // `foundling decode`: a capture's frames through a signal map, as numbers.
 #include "tools/decode.h"
 
+#include <unistd.h>
+
 #include <CLI/CLI.hpp>
+#include <chrono>
 #include <cmath>
 #include <iostream>
 #include <memory>
 #include <optional>
 #include <string>
+#include <thread>
 #include <vector>
 
 #include "decoder/decode/decode.h"
+#include "decoder/decode/sanity.h"
 #include "schemas/capture/capture_reader.h"
 #include "schemas/values/nearest_word.h"
+#include "tools/live/capture_follower.h"
 #include "tools/name_pattern.h"
+#include "tools/progress.h"
+#include "tools/sanity_text.h"
 #include "tools/signal_file.h"
+#include "tools/stop_signal.h"
+#include "tools/terminal.h"
 #include "tools/value_writer.h"
 
 namespace foundling {
 namespace {
+
+constexpr std::chrono::milliseconds between_looks(25);
+// What is on the bus now is in the capture a quarter of a second later (daemon/README.md).
+constexpr std::int64_t patience_ns = 1'000'000'000;
 
 struct Wanted {
   std::string first;
@@ -27,7 +41,9 @@ struct Wanted {
   std::optional<double> to_s;
   std::vector<std::string> patterns;
   std::string format = "csv";
-  double wide_s = 0;
+  double step_s = 0;  // 0: every value
+  bool follow = false;
+  bool no_sanity = false;
 };
 
 int fail(const Error& error) {
@@ -54,30 +70,141 @@ Result<void> check_patterns(const SignalMap& map, const std::vector<std::string>
   return {};
 }
 
-std::unique_ptr<ValueWriter> make_writer(const Wanted& wanted, const Decoder& decoder) {
-  if (wanted.wide_s > 0) {
-    return wide_writer(decoder, nanoseconds(wanted.wide_s, 0));
+// Frames in, text out; the watch sees all of a frame's values, the writer the chosen ones.
+class Job {
+ public:
+  Job(const SignalMap& map, const Wanted& wanted)
+      : decoder_(map),
+        watch_(map, decoder_.fields()),
+        watching_(!wanted.no_sanity),
+        from_ns_(nanoseconds(wanted.from_s, time_from_start)),
+        to_ns_(nanoseconds(wanted.to_s, time_to_end)) {
+    for (const Field& field : decoder_.fields()) {
+      bool chosen = wanted.patterns.empty();
+      for (const std::string& pattern : wanted.patterns) chosen |= matches(pattern, field.name);
+      chosen_.push_back(chosen);
+    }
+    const auto sink = [](std::string_view text) {
+      std::cout.write(text.data(), static_cast<std::streamsize>(text.size()));
+    };
+    if (wanted.step_s > 0) {
+      writer_ = wide_writer(decoder_, map, chosen_, nanoseconds(wanted.step_s, 0), sink);
+    } else if (wanted.format == "jsonl") {
+      writer_ = json_lines_writer(decoder_, chosen_, sink);
+    } else {
+      writer_ = csv_writer(decoder_, chosen_, sink);
+    }
   }
-  return wanted.format == "jsonl" ? json_lines_writer(decoder) : csv_writer(decoder);
-}
+
+  void take(const Frame& frame) {
+    if (frame.t_ns < from_ns_ || frame.t_ns > to_ns_) return;
+    const auto values = decoder_.decode(frame);
+    if (watching_) watch_.see(frame, values);
+    for (const DecodedValue& value : values) {
+      writer_->write(value);
+      values_ += chosen_[value.field] ? 1U : 0U;
+    }
+  }
+  void interrupted() { watch_.forget_counters(); }
+  void flush() {
+    writer_->flush();
+    std::cout.flush();
+  }
+  void finish() { writer_->finish(); }
+
+  [[nodiscard]] std::int64_t from_ns() const { return from_ns_; }
+  [[nodiscard]] std::int64_t to_ns() const { return to_ns_; }
+  [[nodiscard]] std::uint64_t values() const { return values_; }
+  void tell_sanity() const {
+    if (!watching_ || values_ == 0) return;
+    std::cerr << sanity_text(watch_.checks(), STDERR_FILENO);
+  }
+
+ private:
+  Decoder decoder_;
+  SanityWatch watch_;
+  bool watching_;
+  std::int64_t from_ns_;
+  std::int64_t to_ns_;
+  Chosen chosen_;
+  std::unique_ptr<ValueWriter> writer_;
+  std::uint64_t values_ = 0;
+};
+
+// A bar would be torn apart by data on the same terminal.
+class Bar {
+ public:
+  explicit Bar(const SessionRow& session) : session_(session) {}
+  void show(std::int64_t t_ns) {
+    if (++frames_ % 4096 != 0 || !shown_) return;
+    const auto all = static_cast<double>(session_.last_ns - session_.first_ns);
+    progress_.show(static_cast<double>(t_ns - session_.first_ns) / all,
+                   std::to_string(frames_) + " of " + std::to_string(session_.frames) + " frames");
+  }
+
+ private:
+  const SessionRow& session_;
+  Progress progress_;
+  bool shown_ = !is_terminal(STDOUT_FILENO);
+  std::uint64_t frames_ = 0;
+};
 
 // Streams: memory does not grow with the capture.
-Result<std::uint64_t> decode_session(CaptureReader& capture, const SessionRow& session,
-                                     const Wanted& wanted, Decoder& decoder) {
-  const auto writer = make_writer(wanted, decoder);
-  std::uint64_t values = 0;
-  const auto read =
-      capture.for_each_frame(session.id, nanoseconds(wanted.from_s, time_from_start),
-                             nanoseconds(wanted.to_s, time_to_end), [&](const Frame& frame) {
-                               for (const DecodedValue& value : decoder.decode(frame)) {
-                                 writer->write(value);
-                                 ++values;
-                               }
-                               return static_cast<bool>(std::cout);  // a closed pipe ends it
-                             });
-  writer->finish();
-  if (!read) return read.error();
-  return values;
+int decode_stored(const std::string& path, const Wanted& wanted, Job& job) {
+  auto capture = CaptureReader::open(path);
+  if (!capture) return fail(capture.error());
+  const auto session = capture->session(wanted.session);
+  if (!session) return fail(session.error());
+  {
+    Bar bar(*session);
+    const auto read =
+        capture->for_each_frame(session->id, job.from_ns(), job.to_ns(), [&](const Frame& frame) {
+          job.take(frame);
+          bar.show(frame.t_ns);
+          return static_cast<bool>(std::cout);  // a closed pipe ends it
+        });
+    job.finish();
+    if (!read) return fail(read.error());
+  }
+  job.tell_sanity();
+  if (job.values() > 0) return exit_good;
+  std::cerr << "foundling decode: session " << session->id << " of " << path << " has "
+            << session->frames << " frames, but none that this map has a signal for\n";
+  return exit_findings;
+}
+
+// Until --to, a signal, or a closed pipe. A capture that cannot be read just now is tried again.
+int decode_running(const std::string& path, const Wanted& wanted, Job& job) {
+  using Start = CaptureFollower::Start;
+  auto follower = CaptureFollower::open(
+      path, wanted.from_s ? Start::with_what_is_stored : Start::with_what_comes, wanted.session);
+  if (!follower) return fail(follower.error());
+  watch_stop_signals();
+  std::string trouble;
+  job.flush();  // the heading
+  while (!stop_asked() && std::cout) {
+    const auto frames = follower->next();
+    for (const std::string& news : follower->news()) {
+      std::cerr << "foundling decode: " << news << '\n';
+      job.interrupted();
+    }
+    if (!frames && frames.error().message != trouble) {
+      trouble = frames.error().message;
+      std::cerr << "foundling decode: " << trouble << "; trying again\n";
+    }
+    if (frames && !frames->empty()) {
+      trouble.clear();
+      for (const Frame& frame : *frames) job.take(frame);
+      job.flush();
+      if (frames->back().t_ns > job.to_ns()) break;
+      continue;
+    }
+    if (const auto now = follower->now_ns(); now && *now - patience_ns > job.to_ns()) break;
+    std::this_thread::sleep_for(between_looks);
+  }
+  job.finish();
+  job.tell_sanity();
+  return exit_good;
 }
 
 int run(const Wanted& wanted) {
@@ -87,22 +214,12 @@ int run(const Wanted& wanted) {
   if (!map) return fail(map.error());
   const auto known = check_patterns(map->read.map, wanted.patterns);
   if (!known) return fail(known.error());
-  auto capture = CaptureReader::open(files->capture);
-  if (!capture) return fail(capture.error());
-  const auto session = capture->session(wanted.session);
-  if (!session) return fail(session.error());
-
-  Decoder decoder(map->read.map, [&wanted](const Field& field) {
-    bool chosen = wanted.patterns.empty();
-    for (const std::string& pattern : wanted.patterns) chosen |= matches(pattern, field.name);
-    return chosen;
-  });
-  const auto values = decode_session(*capture, *session, wanted, decoder);
-  if (!values) return fail(values.error());
-  if (*values > 0) return exit_good;
-  std::cerr << "foundling decode: session " << session->id << " of " << files->capture << " has "
-            << session->frames << " frames, but none that this map has a signal for\n";
-  return exit_findings;
+  if (wanted.from_s && wanted.to_s && *wanted.from_s > *wanted.to_s) {
+    return fail({ErrorCode::usage, "--from is later than --to: nothing lies between"});
+  }
+  Job job(map->read.map, wanted);
+  return wanted.follow ? decode_running(files->capture, wanted, job)
+                       : decode_stored(files->capture, wanted, job);
 }
 
 std::function<int()> declare(CLI::App& app) {
@@ -125,17 +242,24 @@ std::function<int()> declare(CLI::App& app) {
           ->check(CLI::IsMember({"csv", "jsonl"}))
           ->type_name("FORMAT")
           ->capture_default_str();
-  app.add_option("--wide", wanted->wide_s,
-                 "CSV with a column a signal and a line every STEP seconds, each the newest value")
-      ->type_name("STEP")
+  app.add_option("--every,--wide", wanted->step_s,
+                 "CSV with a column a signal and a line every so many seconds: the newest values, "
+                 "empty where they are stale or reserved")
+      ->type_name("SECONDS")
       ->check(CLI::Range(1e-6, 1e6))
       ->excludes(format);
+  app.add_flag("--follow", wanted->follow,
+               "Go on with what is being recorded, over rolled files and restarts of the recorder, "
+               "until interrupted; begins now, or with --from where that says");
+  app.add_flag("--no-sanity", wanted->no_sanity,
+               "Leave out the sanity watch, which tells on stderr what cannot be right");
   app.footer(
       "Values are unverified until checked on a second session (foundling check), and protect "
-      "nothing.\n"
+      "nothing;\n"
+      "nor does the sanity watch. A reserved code has an empty value (JSON: null, and its word).\n"
       "\n"
       "Example: the cells, once a second, for a spreadsheet\n"
-      "  foundling decode bench.capture tractor.signals --signal 'cell_*' --wide 1 > cells.csv");
+      "  foundling decode bench.capture tractor.signals --signal 'cell_*' --every 1 > cells.csv");
   return [wanted] { return run(*wanted); };
 }
 

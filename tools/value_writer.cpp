@@ -1,12 +1,14 @@
 #include "tools/value_writer.h"
 
+#include <algorithm>
 #include <array>
-#include <charconv>
-#include <cstdio>
-#include <cstdlib>
-#include <iostream>
+#include <cstring>
 #include <nlohmann/json.hpp>
-#include <vector>
+#include <string>
+#include <utility>
+
+#include "decoder/decode/freshness.h"
+#include "tools/value_text.h"
 
 namespace foundling {
 namespace {
@@ -14,81 +16,149 @@ namespace {
 // Lines are collected and handed on in pieces: a value costs no call of the stream.
 class Output {
  public:
-  void add(std::string_view text) { buffer_ += text; }
-  void end_line() {
-    buffer_ += '\n';
-    if (buffer_.size() >= std::size_t{1} << 16U) flush();
+  explicit Output(ValueWriter::Sink sink) : sink_(std::move(sink)), text_(2 * piece) {}
+
+  // Where to write up to so many characters; moved_to says how far that went.
+  char* make_room(std::size_t more) {
+    if (size_ + more > text_.size()) text_.resize(2 * (size_ + more));
+    return text_.data() + size_;
   }
+  void moved_to(const char* end) { size_ = static_cast<std::size_t>(end - text_.data()); }
+
+  Output& operator<<(std::string_view text) {
+    std::memcpy(make_room(text.size()), text.data(), text.size());
+    size_ += text.size();
+    return *this;
+  }
+  void seconds(std::int64_t t_ns) { moved_to(put_seconds(make_room(value_text_room), t_ns)); }
+  void number(double value) { moved_to(put_number(make_room(value_text_room), value)); }
+  void cell(const DecodedValue& value) {
+    if (value.kind == ValueKind::number) {
+      number(value.number);
+    } else if (value.kind == ValueKind::code) {
+      *this << std::to_string(value.raw);
+    } else if (value.kind == ValueKind::state) {
+      *this << csv_text(value.word);
+    }
+  }
+  // Behind every line.
+  void end_of_piece() {
+    if (size_ >= piece) flush();
+  }
+  [[nodiscard]] std::size_t mark() const { return size_; }
+  void back_to(std::size_t mark) { size_ = mark; }
   void flush() {
-    std::cout.write(buffer_.data(), static_cast<std::streamsize>(buffer_.size()));
-    buffer_.clear();
+    if (size_ > 0) sink_({text_.data(), size_});
+    size_ = 0;
   }
 
  private:
-  std::string buffer_;
+  static constexpr std::size_t piece = std::size_t{1} << 16U;
+
+  ValueWriter::Sink sink_;
+  std::vector<char> text_;
+  std::size_t size_ = 0;
 };
 
-std::string value_cell(const DecodedValue& value) {
-  if (value.kind == ValueKind::number) return number_text(value.number);
-  if (value.kind == ValueKind::code) return std::to_string(value.raw);
-  return csv_text(std::string(value.word));
+std::string json_text(std::string_view text) {
+  return nlohmann::json(text).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
 }
+
+// A short text that is written often: copied as a block of fixed size, which is quicker than one of
+// its own. Up to block + its own length of room are needed.
+class Snippet {
+ public:
+  explicit Snippet(std::string text) : text_(std::move(text)), size_(text_.size()) {
+    text_.resize(std::max(size_, block));
+  }
+  [[nodiscard]] char* put(char* out) const {
+    std::memcpy(out, text_.data(), block);
+    if (size_ > block) std::memcpy(out + block, text_.data() + block, size_ - block);
+    return out + size_;
+  }
+  [[nodiscard]] std::string_view text() const { return {text_.data(), size_}; }
+
+  static constexpr std::size_t block = 32;
+
+ private:
+  std::string text_;
+  std::size_t size_;
+};
 
 class CsvWriter : public ValueWriter {
  public:
-  explicit CsvWriter(const Decoder& decoder) {
+  CsvWriter(const Decoder& decoder, Chosen chosen, Sink sink)
+      : chosen_(std::move(chosen)), out_(std::move(sink)) {
     for (const Field& field : decoder.fields()) {
-      names_.push_back(',' + csv_text(field.name) + ',');
+      names_.emplace_back(',' + csv_text(field.name) + ',');
       const SignalEntry& entry = decoder.entry(field);
       const bool state = !entry.states.empty() && entry.unit.empty();
-      units_.push_back(',' + csv_text(state ? "state" : entry.unit));
+      units_.emplace_back(',' + csv_text(state ? "state" : entry.unit) + '\n');
+      room_ = std::max(room_, names_.back().text().size() + units_.back().text().size());
     }
-    out_.add("time_s,signal,value,unit");
-    out_.end_line();
+    out_ << "time_s,signal,value,unit\n";
   }
+  // The values of a frame share its time, whose digits are written once.
   void write(const DecodedValue& value) override {
-    out_.add(seconds_text(value.t_ns));
-    out_.add(names_[value.field]);
-    out_.add(value_cell(value));
-    out_.add(units_[value.field]);
-    out_.end_line();
+    if (!chosen_[value.field]) return;
+    if (time_size_ == 0 || value.t_ns != time_ns_) {
+      time_size_ = static_cast<std::size_t>(put_seconds(time_.data(), value.t_ns) - time_.data());
+      time_ns_ = value.t_ns;
+    }
+    char* out = out_.make_room(room_ + 2 * value_text_room + 2 * Snippet::block);
+    std::memcpy(out, time_.data(), time_.size());
+    out = names_[value.field].put(out + time_size_);
+    if (value.kind == ValueKind::number) {
+      out_.moved_to(units_[value.field].put(put_number(out, value.number)));
+    } else {
+      out_.moved_to(out);
+      out_.cell(value);
+      out_ << units_[value.field].text();
+    }
+    out_.end_of_piece();
   }
-  void finish() override { out_.flush(); }
+  void flush() override { out_.flush(); }
 
  private:
-  std::vector<std::string> names_;
-  std::vector<std::string> units_;
+  Chosen chosen_;
+  std::vector<Snippet> names_;
+  std::vector<Snippet> units_;
+  std::size_t room_ = 0;  // of the longest name with its unit
+  std::array<char, value_text_room> time_{};
+  std::size_t time_size_ = 0;
+  std::int64_t time_ns_ = 0;
   Output out_;
 };
 
 class JsonLinesWriter : public ValueWriter {
  public:
-  explicit JsonLinesWriter(const Decoder& decoder) {
+  JsonLinesWriter(const Decoder& decoder, Chosen chosen, Sink sink)
+      : chosen_(std::move(chosen)), out_(std::move(sink)) {
     for (const Field& field : decoder.fields()) {
-      names_.push_back(",\"signal\":" + nlohmann::json(field.name).dump() + ",\"value\":");
+      names_.push_back(",\"signal\":" + json_text(field.name) + ",\"value\":");
       const std::string& unit = decoder.entry(field).unit;
-      units_.push_back(unit.empty() ? "}" : ",\"unit\":" + nlohmann::json(unit).dump() + '}');
+      units_.push_back(unit.empty() ? "}\n" : ",\"unit\":" + json_text(unit) + "}\n");
     }
   }
   void write(const DecodedValue& value) override {
-    out_.add("{\"time_s\":");
-    out_.add(seconds_text(value.t_ns));
-    out_.add(names_[value.field]);
-    if (value.kind == ValueKind::number) {
-      out_.add(number_text(value.number));
-    } else if (value.kind == ValueKind::code) {
-      out_.add(std::to_string(value.raw));
-    } else if (value.kind == ValueKind::state) {
-      out_.add(nlohmann::json(value.word).dump());
+    if (!chosen_[value.field]) return;
+    out_ << "{\"time_s\":";
+    out_.seconds(value.t_ns);
+    out_ << names_[value.field];
+    if (value.kind == ValueKind::state) {
+      out_ << json_text(value.word);
+    } else if (value.kind == ValueKind::reserved) {
+      out_ << "null,\"reserved\":" << json_text(value.word);
     } else {
-      out_.add("null,\"reserved\":" + nlohmann::json(value.word).dump());
+      out_.cell(value);
     }
-    out_.add(units_[value.field]);
-    out_.end_line();
+    out_ << units_[value.field];
+    out_.end_of_piece();
   }
-  void finish() override { out_.flush(); }
+  void flush() override { out_.flush(); }
 
  private:
+  Chosen chosen_;
   std::vector<std::string> names_;
   std::vector<std::string> units_;
   Output out_;
@@ -96,42 +166,73 @@ class JsonLinesWriter : public ValueWriter {
 
 class WideWriter : public ValueWriter {
  public:
-  WideWriter(const Decoder& decoder, std::int64_t step_ns)
-      : step_ns_(step_ns), cells_(decoder.fields().size()) {
-    out_.add("time_s");
-    for (const Field& field : decoder.fields()) {
+  WideWriter(const Decoder& decoder, const SignalMap& map, Chosen chosen, std::int64_t step_ns,
+             Sink sink)
+      : chosen_(std::move(chosen)),
+        step_ns_(step_ns),
+        fresh_(map, decoder.fields()),
+        newest_(decoder.fields().size()),
+        out_(std::move(sink)) {
+    out_ << "time_s";
+    for (std::size_t i = 0; i < newest_.size(); ++i) {
+      if (!chosen_[i]) continue;
+      const Field& field = decoder.fields()[i];
       const std::string& unit = decoder.entry(field).unit;
-      out_.add(',' + csv_text(unit.empty() ? field.name : field.name + " [" + unit + ']'));
+      out_ << ',' + csv_text(unit.empty() ? field.name : field.name + " [" + unit + ']');
     }
-    out_.end_line();
+    out_ << "\n";
   }
   void write(const DecodedValue& value) override {
+    if (!chosen_[value.field]) return;
     if (!started_) {  // the first row is the first step at or after the first value
-      next_ns_ = (value.t_ns + step_ns_ - 1) / step_ns_ * step_ns_;
+      next_ns_ = step_at_or_after(value.t_ns);
       started_ = true;
     }
-    while (value.t_ns > next_ns_) row();
-    cells_[value.field] = value.kind == ValueKind::reserved ? std::string() : value_cell(value);
+    while (value.t_ns > next_ns_) {
+      if (row()) continue;
+      next_ns_ = step_at_or_after(value.t_ns);  // nothing will be fresh before it
+    }
+    fresh_.see(value.field, value.t_ns);
+    newest_[value.field] = value;
     last_ns_ = value.t_ns;
   }
+  void flush() override { out_.flush(); }
   void finish() override {
     if (started_ && last_ns_ + step_ns_ > next_ns_) row();
     out_.flush();
   }
 
  private:
-  void row() {
-    out_.add(seconds_text(next_ns_));
-    for (const std::string& cell : cells_) {
-      out_.add(",");
-      out_.add(cell);
-    }
-    out_.end_line();
-    next_ns_ += step_ns_;
+  [[nodiscard]] std::int64_t step_at_or_after(std::int64_t t_ns) const {
+    const std::int64_t down = t_ns / step_ns_ * step_ns_;
+    return down < t_ns ? down + step_ns_ : down;
   }
 
+  bool row() {
+    const auto begin = out_.mark();
+    out_.seconds(next_ns_);
+    bool any = false;
+    for (std::size_t i = 0; i < newest_.size(); ++i) {
+      if (!chosen_[i]) continue;
+      out_ << ",";
+      if (fresh_.stale(i, next_ns_)) continue;
+      any = true;
+      out_.cell(newest_[i]);
+    }
+    next_ns_ += step_ns_;
+    if (!any) {
+      out_.back_to(begin);
+      return false;
+    }
+    out_ << "\n";
+    out_.end_of_piece();
+    return true;
+  }
+
+  Chosen chosen_;
   std::int64_t step_ns_;
-  std::vector<std::string> cells_;
+  Freshness fresh_;
+  std::vector<DecodedValue> newest_;
   bool started_ = false;
   std::int64_t next_ns_ = 0;
   std::int64_t last_ns_ = 0;
@@ -140,46 +241,20 @@ class WideWriter : public ValueWriter {
 
 }  // namespace
 
-std::unique_ptr<ValueWriter> csv_writer(const Decoder& decoder) {
-  return std::make_unique<CsvWriter>(decoder);
+std::unique_ptr<ValueWriter> csv_writer(const Decoder& decoder, Chosen chosen,
+                                        ValueWriter::Sink sink) {
+  return std::make_unique<CsvWriter>(decoder, std::move(chosen), std::move(sink));
 }
 
-std::unique_ptr<ValueWriter> json_lines_writer(const Decoder& decoder) {
-  return std::make_unique<JsonLinesWriter>(decoder);
+std::unique_ptr<ValueWriter> json_lines_writer(const Decoder& decoder, Chosen chosen,
+                                               ValueWriter::Sink sink) {
+  return std::make_unique<JsonLinesWriter>(decoder, std::move(chosen), std::move(sink));
 }
 
-std::unique_ptr<ValueWriter> wide_writer(const Decoder& decoder, std::int64_t step_ns) {
-  return std::make_unique<WideWriter>(decoder, step_ns);
-}
-
-std::string seconds_text(std::int64_t t_ns) {
-  constexpr std::int64_t second = 1'000'000'000;
-  std::array<char, 48> text{};
-  const std::int64_t rest = std::abs(t_ns % second);
-  int length =
-      std::snprintf(text.data(), text.size(), "%s%lld.%09lld", t_ns < 0 ? "-" : "",
-                    static_cast<long long>(std::abs(t_ns / second)), static_cast<long long>(rest));
-  while (text[static_cast<std::size_t>(length - 1)] == '0') --length;
-  if (text[static_cast<std::size_t>(length - 1)] == '.') --length;
-  return {text.data(), static_cast<std::size_t>(length)};
-}
-
-std::string number_text(double value) {
-  std::array<char, 48> text{};
-  const auto stop =
-      std::to_chars(text.data(), text.data() + text.size(), value, std::chars_format::general, 15)
-          .ptr;
-  return {text.data(), stop};
-}
-
-std::string csv_text(const std::string& text) {
-  if (text.find_first_of(",\"\r\n") == std::string::npos) return text;
-  std::string out = "\"";
-  for (const char c : text) {
-    if (c == '"') out += '"';
-    out += c;
-  }
-  return out + '"';
+std::unique_ptr<ValueWriter> wide_writer(const Decoder& decoder, const SignalMap& map,
+                                         Chosen chosen, std::int64_t step_ns,
+                                         ValueWriter::Sink sink) {
+  return std::make_unique<WideWriter>(decoder, map, std::move(chosen), step_ns, std::move(sink));
 }
 
 }  // namespace foundling

@@ -39,7 +39,7 @@ struct SanityWatch::State {
   std::vector<GroupWatch> groups;
   std::vector<ValueRange> ranges;  // of every field in this stretch
   std::optional<std::int64_t> from_ns;
-  std::vector<MessageWatch> messages;
+  std::vector<MessageWatch> messages;  // as in the map
   std::unordered_map<std::uint64_t, std::size_t> by_id;
   FrozenWatch frozen;
 
@@ -56,10 +56,16 @@ struct SanityWatch::State {
         watch.checksums.emplace_back(sum, message.id,
                                      name + ' ' + sum.kind + ' ' + to_string(sum.span));
       }
-      if (watch.counters.empty() && watch.checksums.empty()) continue;
       by_id.emplace(key_of(message.bus, message.id), messages.size());
       messages.push_back(std::move(watch));
     }
+  }
+
+  // Its values tell the message without a look-up.
+  MessageWatch* message_of(const Frame& frame, std::span<const DecodedValue> values) {
+    if (!values.empty()) return &messages[fields[values.front().field].message];
+    const auto at = by_id.find(key_of(frame.bus, frame.id));
+    return at == by_id.end() ? nullptr : &messages[at->second];
   }
 
   // A stretch ends with the first value behind it; what a silent bus leaves open is not judged.
@@ -100,9 +106,9 @@ SanityWatch::~SanityWatch() = default;
 
 void SanityWatch::see(const Frame& frame, std::span<const DecodedValue> values) {
   State& state = *state_;
-  if (const auto at = state.by_id.find(key_of(frame.bus, frame.id)); at != state.by_id.end()) {
-    for (CounterWatch& counter : state.messages[at->second].counters) counter.see(frame);
-    for (ChecksumWatch& sum : state.messages[at->second].checksums) sum.see(frame);
+  if (MessageWatch* message = state.message_of(frame, values); message != nullptr) {
+    for (CounterWatch& counter : message->counters) counter.see(frame);
+    for (ChecksumWatch& sum : message->checksums) sum.see(frame);
   }
   if (values.empty()) return;
   state.move_to(frame.t_ns);

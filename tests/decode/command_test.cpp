@@ -1,6 +1,7 @@
 // The commands as a person runs them, on the invented recordings in captures_demo.
 #include <doctest/doctest.h>
 
+#include <cstdio>
 #include <filesystem>
 #include <fstream>
 #include <iterator>
@@ -98,9 +99,78 @@ TEST_CASE("decode's JSON lines are JSON, reserved codes without a number in them
   CHECK(reserved);  // the board's self-test says not-available
 }
 
-TEST_CASE("decode --wide has a column a signal and a line a step") {
+TEST_CASE("decode's CSV has no value where the code is reserved") {
+  const Ran ran = run_foundling("decode " + capture + " " + map + " --to 2 --signal cell_01");
+  CHECK(ran.out.find(",cell_01,,V\n") != std::string::npos);
+  CHECK(ran.out.find("not-available") == std::string::npos);
+}
+
+TEST_CASE("decode tells what cannot be right on stderr, and that this protects nothing") {
+  const Ran ran = run_foundling("decode " + capture + " " + map + " --signal temp_1");
+  CHECK(ran.status == 0);
+  CHECK(ran.err.find("sanity watch: ") == 0);
+  CHECK(ran.err.find("not a protection function") != std::string::npos);
+  CHECK(run_foundling("decode " + capture + " " + map + " --no-sanity").err.empty());
+}
+
+TEST_CASE("decode finds a counter and a checksum that were broken in one frame") {
+  const ScratchFolder folder;
+  const std::string csv = written(folder, "frames.csv", [] {
+    std::string text = "time_s,bus,identifier,extended,payload\n";
+    for (int i = 0; i < 100; ++i) {
+      char line[64];
+      const int counter = (i >= 60 ? i + 3 : i) % 16;
+      const int sum = (0x10 + counter + (i == 30 ? 1 : 0)) % 256;
+      std::snprintf(line, sizeof line, "%d.5,0,200,0,10%02X%02X\n", i, counter, sum);
+      text += line;
+    }
+    return text;
+  }());
+  const std::string small = written(folder, "small.signals",
+                                    "foundling signals 1\nmessage 200 length 3\n"
+                                    "  signal a\n    bits 0.7..0.0\n"
+                                    "  counter bits 1.3..1.0 modulo 16\n"
+                                    "  checksum bits 2.7..2.0 sum8 bytes 0..1\n");
+  const std::string made = (folder / "a.capture").string();
+  REQUIRE(run_foundling("import --frames " + csv + " " + made).status == 0);
+  const Ran ran = run_foundling("decode " + made + " " + small);
+  CHECK(ran.status == 0);
+  CAPTURE(ran.err);
+  CHECK(ran.err.find("sanity watch: 2 of 2 checks failed") == 0);
+  CHECK(ran.err.find("stood still in 0 and skipped in 1 of 99 frames") != std::string::npos);
+  CHECK(ran.err.find("does not fit in 1 of 100 frames") != std::string::npos);
+}
+
+TEST_CASE("decode --every leaves cells empty while their message is away") {
+  const ScratchFolder folder;
+  std::string text = "time_s,bus,identifier,extended,payload\n";
+  for (int i = 0; i < 40; ++i) {
+    const std::string time = std::to_string(i / 2) + (i % 2 == 0 ? ".0" : ".5");
+    if (i < 10 || i >= 30) text += time + ",0,200,0,10\n";
+    text += time + ",0,201,0,20\n";
+  }
+  const std::string csv = written(folder, "frames.csv", text);
+  const std::string two = written(folder, "two.signals",
+                                  "foundling signals 1\n"
+                                  "message 200 every 500 ms length 1\n"
+                                  "  signal a\n    bits 0.7..0.0\n"
+                                  "message 201 every 500 ms length 1\n"
+                                  "  signal b\n    bits 0.7..0.0\n");
+  const std::string made = (folder / "a.capture").string();
+  REQUIRE(run_foundling("import --frames " + csv + " " + made).status == 0);
+  const auto rows = lines(run_foundling("decode " + made + " " + two + " --every 1").out);
+  REQUIRE(rows.size() == 22);  // the heading, and 0 s to the first second behind 19.5 s
+  CHECK(rows[0] == "time_s,a,b");
+  CHECK(rows[5] == "4,16,32");
+  CHECK(rows[8] == "7,16,32");  // 2.5 s after the last: five periods, just fresh
+  CHECK(rows[9] == "8,,32");
+  CHECK(rows[15] == "14,,32");
+  CHECK(rows[16] == "15,16,32");
+}
+
+TEST_CASE("decode --every has a column a signal and a line a step") {
   const Ran ran = run_foundling("decode " + capture + " " + map +
-                                " --wide 1 --signal pack_current --signal 'cell_0?' --to 10");
+                                " --every 1 --signal pack_current --signal 'cell_0?' --to 10");
   CHECK(ran.status == 0);
   const auto rows = lines(ran.out);
   CHECK(rows.front().rfind("time_s,pack_current [A],cell_01 [V]", 0) == 0);
@@ -164,5 +234,9 @@ TEST_CASE("bad files are answered with their names and exit status 2") {
     refused(map + " " + map, "one has to be a capture");
     refused(capture + " " + capture, "one has to be a signal map");
     refused(map + " " + capture + " --session 99", "99");
+    if (command == "decode") {
+      refused(map + " " + capture + " --from 3 --to 2", "--from is later than --to");
+      refused(map + " " + capture + " --signal no_such_thing", "no signal 'no_such_thing'");
+    }
   }
 }

@@ -1,0 +1,65 @@
+// Figures as text, against the C++ library's own printing.
+#include "tools/value_text.h"
+
+#include <doctest/doctest.h>
+
+#include <array>
+#include <cmath>
+#include <cstdio>
+#include <limits>
+#include <random>
+
+namespace foundling {
+namespace {
+
+// The definition: fifteen significant digits, as printf's %g shortens them.
+std::string printed(double value) {
+  std::array<char, 64> text{};
+  std::snprintf(text.data(), text.size(), "%.15g", value);
+  return text.data();
+}
+
+}  // namespace
+
+TEST_CASE("numbers are printed as fifteen significant digits say, quick way or not") {
+  std::mt19937_64 dice(20260301);
+  for (int i = 0; i < 200'000; ++i) {
+    const auto raw = static_cast<double>(static_cast<std::int64_t>(dice()) >> (dice() % 63));
+    for (const double scale : {1.0, 0.1, 0.001, 1e-6, 1.0 / 3, 0.00390625, 1e9, 1e-12}) {
+      const double value = raw * scale - static_cast<double>(i % 3) * 40;
+      CAPTURE(value);
+      REQUIRE(number_text(value) == printed(value));
+    }
+  }
+  for (const double value : {0.0, 1e-4, 9.9999e-5, 123456.789012, 999999999.999999, 1e15, 1e300,
+                             5e-324, 0.1 + 0.2, 1079 * 0.1}) {
+    CHECK(number_text(value) == printed(value));
+    CHECK(number_text(-value) == printed(-value));
+  }
+  CHECK(number_text(1079 * 0.1) == "107.9");
+}
+
+TEST_CASE("seconds are exact") {
+  CHECK(seconds_text(0) == "0");
+  CHECK(seconds_text(1'500'000'000) == "1.5");
+  CHECK(seconds_text(-1) == "-0.000000001");
+  CHECK(seconds_text(20'004'258'000) == "20.004258");
+  CHECK(seconds_text(std::numeric_limits<std::int64_t>::min()) == "-9223372036.854775808");
+  CHECK(seconds_text(std::numeric_limits<std::int64_t>::max()) == "9223372036.854775807");
+}
+
+TEST_CASE("text in CSV is quoted where RFC 4180 asks for it") {
+  CHECK(csv_text("plain") == "plain");
+  CHECK(csv_text("a,b") == "\"a,b\"");
+  CHECK(csv_text("say \"no\"") == "\"say \"\"no\"\"\"");
+  CHECK(csv_text("two\nlines") == "\"two\nlines\"");
+}
+
+TEST_CASE("Unix times read as people write them") {
+  // date -u -d @1772366400.25 +%FT%T.%3NZ
+  CHECK(utc_text(1'772'366'400'250'000'000) == "2026-03-01T12:00:00.250Z");
+  CHECK(utc_text(-1'000'000) == "1969-12-31T23:59:59.999Z");
+  CHECK(utc_text(0).empty());
+}
+
+}  // namespace foundling

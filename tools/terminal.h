@@ -1,0 +1,23 @@
+// What the terminal behind a stream can do: nothing where there is none.
+#pragma once
+
+#include <string>
+#include <string_view>
+
+namespace foundling {
+
+[[nodiscard]] bool is_terminal(int file);
+
+// Colours and rewritten lines: a terminal that is not called dumb and, for colours, no NO_COLOR in
+// the environment (any value but the empty one, as no-color.org asks).
+[[nodiscard]] bool shows_colour(int file);
+[[nodiscard]] bool can_rewrite_lines(int file);
+
+// Columns of the terminal; `otherwise` where there is none or it does not say.
+[[nodiscard]] int terminal_width(int file, int otherwise);
+
+enum class Colour { red, green, yellow, dim };
+// `text` in that colour where `file` shows colours, else as it is.
+[[nodiscard]] std::string coloured(int file, Colour colour, std::string_view text);
+
+}  // namespace foundling

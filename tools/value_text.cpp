@@ -1,0 +1,102 @@
+#include "tools/value_text.h"
+
+#include <array>
+#include <charconv>
+#include <cmath>
+#include <cstdio>
+#include <cstring>
+#include <ctime>
+
+namespace foundling {
+namespace {
+
+constexpr std::array<char, 200> pairs = [] {
+  std::array<char, 200> text{};
+  for (std::size_t i = 0; i < 100; ++i) {
+    text[2 * i] = static_cast<char>('0' + i / 10);
+    text[2 * i + 1] = static_cast<char>('0' + i % 10);
+  }
+  return text;
+}();
+
+char* put_integer(char* out, std::uint64_t value) {
+  return std::to_chars(out, out + 24, value).ptr;
+}
+
+// The point and `digits` digits (even) of `rest`, which is less than 10^digits, without zeros at
+// the end; nothing of 0.
+char* put_fraction(char* out, std::uint64_t rest, std::size_t digits) {
+  if (rest == 0) return out;
+  *out = '.';
+  for (std::size_t i = digits; i > 0; i -= 2) {
+    std::memcpy(out + i - 1, &pairs[2 * (rest % 100)], 2);
+    rest /= 100;
+  }
+  char* last = out + digits;
+  while (*last == '0') --last;
+  return last + 1;
+}
+
+}  // namespace
+
+char* put_seconds(char* out, std::int64_t t_ns) {
+  constexpr std::uint64_t second = 1'000'000'000;
+  const auto size =
+      t_ns < 0 ? ~static_cast<std::uint64_t>(t_ns) + 1 : static_cast<std::uint64_t>(t_ns);
+  if (t_ns < 0) *out++ = '-';
+  out = put_integer(out, size / second);
+  return put_fraction(out, size % second * 10, 10);
+}
+
+// Most values are decimals of a few digits, up to the rounding of one product. Where the value is
+// within a third of the last of 15 digits of a whole number of millionths, those are its digits;
+// everything else takes the library's slower way to the same text.
+char* put_number(char* out, double value) {
+  constexpr double million = 1e6;
+  const double scaled = std::abs(value) * million;
+  if (scaled >= 100 && scaled < 1e15) {
+    const auto whole = static_cast<std::uint64_t>(scaled + 0.5);
+    if (std::abs(scaled - static_cast<double>(whole)) <= 3e-16 * scaled) {
+      if (value < 0) *out++ = '-';
+      out = put_integer(out, whole / 1'000'000);
+      return put_fraction(out, whole % 1'000'000, 6);
+    }
+  }
+  return std::to_chars(out, out + value_text_room, value, std::chars_format::general, 15).ptr;
+}
+
+std::string seconds_text(std::int64_t t_ns) {
+  std::array<char, value_text_room> text{};
+  return {text.data(), put_seconds(text.data(), t_ns)};
+}
+
+std::string number_text(double value) {
+  std::array<char, value_text_room> text{};
+  return {text.data(), put_number(text.data(), value)};
+}
+
+std::string csv_text(std::string_view text) {
+  if (text.find_first_of(",\"\r\n") == std::string_view::npos) return std::string(text);
+  std::string out = "\"";
+  for (const char c : text) {
+    if (c == '"') out += '"';
+    out += c;
+  }
+  return out + '"';
+}
+
+std::string utc_text(std::int64_t utc_ns) {
+  if (utc_ns == 0) return {};
+  constexpr std::int64_t second = 1'000'000'000;
+  const std::int64_t whole = utc_ns >= 0 ? utc_ns / second : (utc_ns - second + 1) / second;
+  const std::time_t time = whole;
+  std::tm parts{};
+  if (gmtime_r(&time, &parts) == nullptr) return {};
+  std::array<char, 64> text{};
+  std::snprintf(text.data(), text.size(), "%04d-%02d-%02dT%02d:%02d:%02d.%03dZ",
+                parts.tm_year + 1900, parts.tm_mon + 1, parts.tm_mday, parts.tm_hour, parts.tm_min,
+                parts.tm_sec, static_cast<int>((utc_ns - whole * second) / 1'000'000));
+  return text.data();
+}
+
+}  // namespace foundling
