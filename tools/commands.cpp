@@ -8,6 +8,7 @@
 #include "tools/demo.h"
 #include "tools/export.h"
 #include "tools/import.h"
+#include "tools/report.h"
 #include "tools/signals.h"
 #include "tools/status.h"
 #include "tools/stimulus.h"
@@ -19,7 +20,7 @@ std::span<const Command> commands() {
   static const std::array all{
       bus_command(),      status_command(), import_command(),    export_command(),
       stimulus_command(), survey_command(), correlate_command(), signals_command(),
-      check_command(),    decode_command(), demo_command(),
+      check_command(),    decode_command(), report_command(),    demo_command(),
   };
   return all;
 }

@@ -9,10 +9,15 @@ build_packages=(
   libboost-dev libspdlog-dev libsqlite3-dev
   libcli11-dev nlohmann-json3-dev libtomlplusplus-dev libeigen3-dev libpcap-dev
 )
+# The report page's plot library and its test come from npm. Where there is one already, from wherever,
+# Debian's would only get into its way.
+if ! command -v npm >/dev/null; then
+  build_packages+=(npm nodejs)
+fi
 # What the tests and the work on the code need on top.
 test_packages=(
   ccache clang libclang-rt-dev clang-format clang-tidy doctest-dev libbenchmark-dev
-  sqlite3 xz-utils
+  sqlite3 xz-utils chromium
   qemu-system-x86 busybox-static cpio kmod
 )
 

@@ -1,0 +1,52 @@
+// What the search could not tell, what to do next on the bench, and what a check said.
+
+function checkSection(page) {
+  const c = page.check;
+  if (!c) return null;
+  const passed = c.signals.filter((s) => s.pass).length;
+  const columns = [
+    {title: "Signal", of: (s) => s.signal},
+    {title: "Samples", right: true, of: (s) => count(s.samples)},
+    {title: "Bias", right: true, of: (s) => s.state || !s.samples ? "–" : withUnit(s.bias, s.unit, 3)},
+    {title: "Gain", right: true, of: (s) => s.state || !s.samples ? "–" : figure(s.gain, 5)},
+    {title: "RMS", right: true, of: (s) => s.state || !s.samples ? "–" : withUnit(s.rms, s.unit, 3)},
+    {title: "Largest", right: true, of: (s) => s.state ? Math.round(s.bias * s.samples) + " wrong" : s.samples ? withUnit(s.largest, s.unit, 3) : "–"},
+    {title: "Tolerance", right: true, of: (s) => s.state ? "0 wrong" : withUnit(s.tolerance, s.unit, 3)},
+    {title: "Of it", of: (s) => s.state || !s.samples ? "" : share(s.largest / s.tolerance, s.pass)},
+    {title: "Delay", right: true, of: (s) => s.samples ? duration(s.delay_s) : "–"},
+    {title: "Verdict", of: (s) => [badge(s.pass ? "pass" : "fail", s.pass ? "good" : "bad"), s.reason ? " " + s.reason : ""]}];
+  const left = (words, names) => names.length ? make("p", {class: "quiet"}, words + names.join(", ") + ".") : null;
+  return section("check", "The check", passed + " of " + plural(c.signals.length, "signal passes", "signals pass") + " on " + c.capture + ", session " + c.session + ".",
+    c.same_session ? make("p", {class: "warning"}, "The map says that it was made from this very session, so passing proves nothing. Check it against another.") : null,
+    table("The map against the other session's readings", columns, c.signals),
+    left("Not checked, no channel of that name: ", c.signals_unchecked),
+    left("Channels that no signal answers to: ", c.channels_unchecked));
+}
+
+function share(ratio, pass) {
+  const width = Math.min(Math.max(ratio, 0), 1) * 80;
+  return draw("svg", {class: "share " + (pass ? "good" : "bad"), viewBox: "0 0 84 10", "aria-hidden": "true"},
+    draw("rect", {class: "all", x: 0, y: 2, width: 80, height: 6}), draw("rect", {class: "used", x: 0, y: 2, width, height: 6}));
+}
+
+function findingsSection(page) {
+  const f = page.findings;
+  if (!page.source.searched) return null;
+  const list = (items) => make("ul", {class: "plain-list"}, items.map((item) => make("li", null, item)));
+  const parts = [];
+  if (f.ambiguous.length) {
+    parts.push(make("h3", null, "Cannot be told apart yet"), make("p", null, "These moved together, so any of them may be what a field shows:"),
+      list(f.ambiguous.map((set) => set.join(", "))));
+  }
+  if (f.unanswered.length) {
+    parts.push(make("h3", null, "Applied, and answered by no field"), make("p", null, f.unanswered.join(", ")));
+  }
+  if (f.not_in_map.length) {
+    parts.push(make("h3", null, "Found, and not in the map"),
+      list(f.not_in_map.map((p) => [p.name, " at ", make("span", {class: "mono"}, p.place), " ", verdictBadge(p.verdict)])));
+  }
+  if (f.advice.length) {
+    parts.push(make("h3", null, "On the bench next"), make("ol", {class: "advice"}, f.advice.map((a) => make("li", null, a))));
+  }
+  return section("next", "What is open", parts.length ? null : "Nothing: every channel is answered by one field, and no advice is left.", parts);
+}

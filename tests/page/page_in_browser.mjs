@@ -1,0 +1,215 @@
+// The finished page in a real browser: nothing wrong on the console, nothing asked of a network,
+// plots drawn and zoomed, hostile names shown as text, contrast, keyboard, paper.
+//   node page_in_browser.mjs NPM_FOLDER CHROMIUM WRITE_SAMPLE_PAGE FOUNDLING CAPTURES_DEMO
+import assert from "node:assert/strict";
+import {execFileSync} from "node:child_process";
+import fs from "node:fs";
+import {createRequire} from "node:module";
+import os from "node:os";
+import path from "node:path";
+import {pathToFileURL} from "node:url";
+
+import {contrastFaults} from "./contrast.mjs";
+
+const [npmFolder, chromium, writeSample, foundling, demo] = process.argv.slice(2);
+if (!fs.existsSync(chromium)) {
+  console.log("skipped: there is no chromium; tools/install-packages.sh installs it");
+  process.exit(77);
+}
+const {chromium: driver} = createRequire(path.join(npmFolder, "index.js"))("playwright-core");
+
+const scriptName = "<script>window.hacked=1</script>";
+const closingName = "</script><img src=x onerror=window.hacked=2>";
+const quotingName = "\"quoted\" & 'so' \u2028 on";
+
+const folder = fs.mkdtempSync(path.join(os.tmpdir(), "foundling-page-"));
+const samplePage = path.join(folder, "sample.html");
+const demoPage = path.join(folder, "demo.html");
+execFileSync(writeSample, [samplePage]);
+execFileSync(foundling, ["report", "--no-search", "--map", path.join(demo, "tractor.signals"),
+  path.join(demo, "tractor-1.capture"), demoPage]);
+
+const browser = await driver.launch({executablePath: chromium, args: ["--no-sandbox"]});
+const faults = [];
+
+async function open(file, options) {
+  const context = await browser.newContext({viewport: {width: 1280, height: 900}, ...options});
+  const page = await context.newPage();
+  const url = pathToFileURL(file).href;
+  page.on("console", (m) => { if (m.type() !== "info") faults.push(file + ": console: " + m.text()); });
+  page.on("pageerror", (e) => faults.push(file + ": " + e.message));
+  page.on("request", (r) => { if (r.url().split("#")[0] !== url) faults.push("asked for " + r.url()); });
+  await page.goto(url);
+  return page;
+}
+
+// The share of a plot's pixels that are not the emptiest colour.
+const inked = (canvas) => {
+  const {data} = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
+  let painted = 0;
+  for (let i = 3; i < data.length; i += 4) if (data[i] > 0) ++painted;
+  return painted / (data.length / 4);
+};
+
+async function seeAll(page) {
+  await page.evaluate(async () => {
+    for (let y = 0; y < document.body.scrollHeight; y += 700) {
+      scrollTo({top: y, behavior: "instant"});
+      await new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));
+    }
+    scrollTo({top: 0, behavior: "instant"});
+  });
+}
+
+const stretch = (page) => page.locator("#time-tools .stretch").textContent();
+let checks = 0;
+
+async function check(name, work) {
+  try {
+    await work();
+    ++checks;
+  } catch (problem) {
+    faults.push(name + ": " + (problem.stack || problem));
+  }
+}
+
+const page = await open(samplePage);
+page.setDefaultTimeout(8000);
+
+await check("hostile names are text", async () => {
+  assert.equal(await page.evaluate(() => window.hacked), undefined);
+  assert.equal(await page.locator("img").count(), 0);
+  assert.equal(await page.locator("script").count(), 3);
+  assert.equal(await page.title(), "A page of " + scriptName);
+  assert.equal(await page.locator("h1").textContent(), "A page of " + scriptName);
+  const text = await page.evaluate(() => document.body.textContent);
+  for (const name of [scriptName, closingName, quotingName, "<b>bold</b>"]) {
+    assert.ok(text.includes(name), name);
+  }
+});
+
+await check("every plot is drawn", async () => {
+  await seeAll(page);
+  const drawn = await page.locator(".plot canvas").evaluateAll((all, source) =>
+    all.map((canvas) => new Function("canvas", "return (" + source + ")(canvas)")(canvas)), inked.toString());
+  assert.ok(drawn.length >= 12, "plots: " + drawn.length);
+  assert.equal(drawn.length, await page.locator(".plot").count());
+  for (const share of drawn) assert.ok(share > 0.005, "painted share " + share);
+});
+
+await check("a plot's read-out says the value that the frames had", async () => {
+  const figure = page.locator("figure", {has: page.locator(".plot[aria-label^='" + scriptName + " over time']")});
+  const plot = figure.locator(".u-over");
+  await plot.scrollIntoViewIfNeeded();
+  const box = await plot.boundingBox();
+  for (const [at, value] of [[0.25, "10.5"], [0.75, "−20"]]) {
+    await page.mouse.move(box.x + box.width * at, box.y + box.height / 2);
+    const said = await figure.locator(".readout").textContent();
+    assert.ok(said.endsWith(value + "\u202fA"), said);
+  }
+});
+
+await check("dragging zooms all time plots, a double click shows everything", async () => {
+  const whole = await stretch(page);
+  const plot = page.locator("#bus .u-over").first();
+  await plot.scrollIntoViewIfNeeded();
+  const box = await plot.boundingBox();
+  const y = box.y + box.height / 2;
+  await page.mouse.move(box.x + box.width * 0.4, y);
+  await page.mouse.down();
+  await page.mouse.move(box.x + box.width * 0.5, y, {steps: 4});
+  await page.mouse.up();
+  await page.waitForFunction((before) => document.querySelector("#time-tools .stretch").textContent !== before, whole);
+  const zoomed = await stretch(page);
+  assert.match(zoomed, /^0:(39|40)\S* – 0:(49|50)/);
+  // Another plot follows: its middle is now the middle of the zoomed stretch.
+  const figure = page.locator("figure", {has: page.locator(".plot[aria-label^='" + scriptName + " over time']")});
+  await figure.locator(".u-over").scrollIntoViewIfNeeded();
+  const other = await figure.locator(".u-over").boundingBox();
+  await page.mouse.move(other.x + other.width / 2, other.y + other.height / 2);
+  assert.match(await figure.locator(".readout").textContent(), /^0:4[45]\./);
+  await figure.locator(".u-over").dblclick();
+  await page.waitForFunction((before) => document.querySelector("#time-tools .stretch").textContent === before, whole);
+});
+
+await check("keys zoom, move and reset, and every plot can be reached by them", async () => {
+  const whole = await stretch(page);
+  const plot = page.locator("#stimuli .plot").first();
+  await plot.focus();
+  await page.keyboard.press("+");
+  const near = await stretch(page);
+  assert.notEqual(near, whole);
+  await page.keyboard.press("ArrowRight");
+  const later = await stretch(page);
+  assert.notEqual(later, near);
+  await page.keyboard.press("ArrowLeft");
+  assert.equal(await stretch(page), near);
+  await page.keyboard.press("0");
+  assert.equal(await stretch(page), whole);
+  assert.equal(await page.locator(".plot:not([tabindex='0'])").count(), 0);
+  await page.locator("#time-tools button", {hasText: "+"}).click();
+  assert.notEqual(await stretch(page), whole);
+  await page.locator("#time-tools button", {hasText: "All"}).click();
+  await page.evaluate(() => { document.activeElement.blur(); });
+});
+
+await check("a scatter plot zooms by itself", async () => {
+  const plot = page.locator(".pair .plot").first();
+  await plot.scrollIntoViewIfNeeded();
+  const picture = () => plot.locator("canvas").evaluate((canvas) => canvas.toDataURL());
+  const before = await picture();
+  const time = await stretch(page);
+  await plot.focus();
+  await page.keyboard.press("+");
+  await page.waitForTimeout(50);
+  assert.notEqual(await picture(), before);
+  assert.equal(await stretch(page), time);
+  await page.keyboard.press("0");
+});
+
+await check("text keeps the contrast of WCAG 2.1 AA, by day and by night", async () => {
+  for (const theme of ["light", "dark"]) {
+    if (await page.evaluate(() => document.documentElement.dataset.theme) !== theme) {
+      await page.locator(".theme-switch").click();
+    }
+    const found = await page.evaluate(contrastFaults);
+    assert.deepEqual(found.faults, [], theme);
+    assert.ok(found.read > 100, "texts read: " + found.read);
+  }
+  const dark = await open(samplePage, {colorScheme: "dark"});
+  assert.equal(await dark.evaluate(() => document.documentElement.dataset.theme), "dark");
+  await dark.context().close();
+});
+
+await check("paper is light and has every plot, whatever the screen was", async () => {
+  const dark = await open(samplePage, {colorScheme: "dark"});
+  await dark.emulateMedia({media: "print", colorScheme: "dark"});
+  await dark.waitForFunction(() => document.documentElement.dataset.theme === "light");
+  assert.equal(await dark.locator(".plot:not(.cells):not([data-drawn])").count(), 0);
+  assert.equal(await dark.locator("#time-tools").isVisible(), false);
+  const paper = await dark.pdf({format: "A4"});
+  assert.ok(paper.length > 20000);
+  await dark.context().close();
+});
+
+await check("nothing is wider than the window, on a phone or a large screen", async () => {
+  for (const file of [samplePage, demoPage]) {
+    const other = await open(file);
+    for (const width of [360, 768, 1280, 1920]) {
+      await other.setViewportSize({width, height: 800});
+      const over = await other.evaluate(() => document.documentElement.scrollWidth - innerWidth);
+      assert.ok(over <= 0, path.basename(file) + " at " + width + ": " + over + " px too wide");
+    }
+    if (file === demoPage) {
+      assert.equal(await other.locator("#cells canvas").first().getAttribute("height"), "28");
+      assert.ok(await other.locator("#signals h3").count() >= 10);
+    }
+    await other.context().close();
+  }
+});
+
+await browser.close();
+fs.rmSync(folder, {recursive: true});
+for (const fault of faults) console.log("FAILED: " + fault);
+console.log(checks + " checks passed, " + faults.length + " faults");
+process.exit(faults.length ? 1 : 0);
