@@ -3,11 +3,13 @@
 #include "tools/bus.h"
 #include "tools/check.h"
 #include "tools/command.h"
+#include "tools/completion.h"
 #include "tools/correlate.h"
 #include "tools/decode.h"
 #include "tools/demo.h"
 #include "tools/export.h"
 #include "tools/import.h"
+#include "tools/live.h"
 #include "tools/report.h"
 #include "tools/signals.h"
 #include "tools/status.h"
@@ -18,9 +20,10 @@ namespace foundling {
 
 std::span<const Command> commands() {
   static const std::array all{
-      bus_command(),      status_command(), import_command(),    export_command(),
-      stimulus_command(), survey_command(), correlate_command(), signals_command(),
-      check_command(),    decode_command(), report_command(),    demo_command(),
+      bus_command(),      status_command(),     import_command(),    export_command(),
+      stimulus_command(), survey_command(),     correlate_command(), signals_command(),
+      check_command(),    decode_command(),     live_command(),      report_command(),
+      demo_command(),     completion_command(), manual_command(),
   };
   return all;
 }

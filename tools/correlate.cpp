@@ -1,7 +1,5 @@
 #include "tools/correlate.h"
 
-#include <unistd.h>
-
 #include <CLI/CLI.hpp>
 #include <chrono>
 #include <filesystem>
@@ -14,6 +12,7 @@
 #include "decoder/draft/draft_map.h"
 #include "decoder/report/proposals_report.h"
 #include "tools/map_update.h"
+#include "tools/progress.h"
 #include "tools/recorded_session.h"
 #include "tools/signal_file.h"
 
@@ -33,27 +32,13 @@ int fail(const std::string& message) {
   return exit_trouble;
 }
 
-// One line that is replaced as the work goes on; nothing where nobody watches.
-class Progress {
- public:
-  void say(const std::string& text) const {
-    if (watched_) std::cerr << "\r\x1b[K" << text << std::flush;
-  }
-  void done() const {
-    if (watched_) std::cerr << "\r\x1b[K" << std::flush;
-  }
-
- private:
-  bool watched_ = isatty(STDERR_FILENO) == 1;
-};
-
 struct Analysed {
   Survey survey;
   Correlation correlation;
 };
 
 Analysed analyse(const SessionData& data, const Wanted& wanted) {
-  const Progress progress;
+  Progress progress;
   const auto start = std::chrono::steady_clock::now();
   progress.say("surveying " + std::to_string(data.messages.size()) + " messages ...");
   Analysed out;

@@ -16,7 +16,6 @@
 #include "decoder/decode/decode.h"
 #include "decoder/decode/sanity.h"
 #include "schemas/capture/capture_reader.h"
-#include "schemas/values/nearest_word.h"
 #include "tools/live/capture_follower.h"
 #include "tools/name_pattern.h"
 #include "tools/progress.h"
@@ -53,21 +52,6 @@ int fail(const Error& error) {
 
 std::int64_t nanoseconds(const std::optional<double>& seconds, std::int64_t otherwise) {
   return seconds ? static_cast<std::int64_t>(std::llround(*seconds * 1e9)) : otherwise;
-}
-
-// Every pattern has to choose something: a mistyped name must not look like silence on the bus.
-Result<void> check_patterns(const SignalMap& map, const std::vector<std::string>& patterns) {
-  std::vector<std::string> names;
-  for (const Field& field : fields_of(map)) names.push_back(field.name);
-  for (const std::string& pattern : patterns) {
-    bool found = false;
-    for (const std::string& name : names) found = found || matches(pattern, name);
-    if (found) continue;
-    const auto near = nearest_word(pattern, names);
-    return Error{ErrorCode::usage, "the map has no signal '" + pattern + '\'' +
-                                       (near ? "; did you mean '" + *near + "'?" : "")};
-  }
-  return {};
 }
 
 // Frames in, text out; the watch sees all of a frame's values, the writer the chosen ones.
@@ -212,8 +196,10 @@ int run(const Wanted& wanted) {
   if (!files) return fail(files.error());
   const auto map = load_signal_file(files->map, std::cerr);
   if (!map) return fail(map.error());
-  const auto known = check_patterns(map->read.map, wanted.patterns);
-  if (!known) return fail(known.error());
+  for (const std::string& pattern : wanted.patterns) {
+    const auto known = check_pattern(map->read.map, pattern);
+    if (!known) return fail(known.error());
+  }
   if (wanted.from_s && wanted.to_s && *wanted.from_s > *wanted.to_s) {
     return fail({ErrorCode::usage, "--from is later than --to: nothing lies between"});
   }

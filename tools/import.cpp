@@ -1,8 +1,6 @@
 // `foundling import`: another program's frames and readings into a new capture.
 #include "tools/import.h"
 
-#include <unistd.h>
-
 #include <CLI/CLI.hpp>
 #include <iostream>
 #include <memory>
@@ -12,6 +10,7 @@
 #include "tools/exchange/decimal_seconds.h"
 #include "tools/exchange/import_session.h"
 #include "tools/exchange/report_error.h"
+#include "tools/progress.h"
 
 namespace foundling {
 namespace {
@@ -22,11 +21,16 @@ struct Wanted {
   bool json = false;
 };
 
+Progress& progress() {
+  static Progress line;
+  return line;
+}
+
 void show_progress(std::uint64_t frames) {
   static std::uint64_t next = 250'000;
-  if (frames < next || ::isatty(STDERR_FILENO) == 0) return;
+  if (frames < next) return;
   next = frames + 250'000;
-  std::cerr << '\r' << frames << " frames" << std::flush;
+  progress().say(std::to_string(frames) + " frames");
 }
 
 void tell_outcome(const Wanted& wanted, const ImportOutcome& outcome) {
@@ -73,7 +77,7 @@ int run(const Wanted& wanted) {
     order.stimulus_offset_ns = offset->ns;
   }
   const auto outcome = import_session(order, show_progress);
-  if (::isatty(STDERR_FILENO) != 0) std::cerr << '\r';
+  progress().done();
   if (!outcome) return report_error("import", outcome.error());
   tell_outcome(wanted, *outcome);
   if (wanted.json) print_json(wanted, *outcome);

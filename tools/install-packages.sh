@@ -7,7 +7,7 @@ set -euo pipefail
 build_packages=(
   build-essential cmake ninja-build pkg-config
   libboost-dev libspdlog-dev libsqlite3-dev
-  libcli11-dev nlohmann-json3-dev libtomlplusplus-dev libeigen3-dev libpcap-dev
+  libcli11-dev nlohmann-json3-dev libtomlplusplus-dev libeigen3-dev libpcap-dev libmosquitto-dev
 )
 # The report page's plot library and its test come from npm. Where there is one already, from wherever,
 # Debian's would only get into its way.
@@ -17,7 +17,8 @@ fi
 # What the tests and the work on the code need on top.
 test_packages=(
   ccache clang libclang-rt-dev clang-format clang-tidy doctest-dev libbenchmark-dev
-  sqlite3 xz-utils chromium
+  sqlite3 xz-utils chromium mosquitto openssl python3-prometheus-client
+  man-db zsh fish
   qemu-system-x86 busybox-static cpio kmod
 )
 

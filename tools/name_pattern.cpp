@@ -1,6 +1,10 @@
 #include "tools/name_pattern.h"
 
 #include <cstddef>
+#include <vector>
+
+#include "schemas/signals/field.h"
+#include "schemas/values/nearest_word.h"
 
 namespace foundling {
 
@@ -26,6 +30,17 @@ bool matches(std::string_view pattern, std::string_view name) {
   }
   while (p < pattern.size() && pattern[p] == '*') ++p;
   return p == pattern.size();
+}
+
+Result<void> check_pattern(const SignalMap& map, const std::string& pattern) {
+  std::vector<std::string> names;
+  for (const Field& field : fields_of(map)) {
+    if (matches(pattern, field.name)) return {};
+    names.push_back(field.name);
+  }
+  const auto near = nearest_word(pattern, names);
+  return Error{ErrorCode::usage, "the map has no signal '" + pattern + '\'' +
+                                     (near ? "; did you mean '" + *near + "'?" : "")};
 }
 
 }  // namespace foundling

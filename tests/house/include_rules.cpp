@@ -83,7 +83,8 @@ const std::vector<IncludeRule>& include_rules() {
        with_system({"boost/asio", "boost/system/", "spdlog/", "CLI/", "toml++/"})},
       {"tools/",
        {"schemas/", "decoder/", "tools/"},
-       with_system({"CLI/", "nlohmann/", "pcap.h", "pcap/"})},
+       with_system(
+           {"CLI/", "nlohmann/", "pcap.h", "pcap/", "mosquitto.h", "mqtt_protocol.h", "netdb.h"})},
       {"tests/", {"schemas/", "decoder/", "daemon/", "tools/", "tests/"}, {""}},
   };
   return rules;

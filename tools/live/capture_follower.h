@@ -38,6 +38,7 @@ class CaptureFollower {
   [[nodiscard]] std::vector<std::string> news();
 
   [[nodiscard]] const SessionRow& session() const { return session_; }
+  [[nodiscard]] const std::filesystem::path& file() const { return file_; }
   // Now on the time line; nothing where the recording is not of this machine and boot.
   [[nodiscard]] std::optional<std::int64_t> now_ns() const;
   // Unix time of a moment of the time line; 0 where the capture does not know.
