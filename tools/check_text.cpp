@@ -1,5 +1,7 @@
 #include "tools/check_text.h"
 
+#include <unistd.h>
+
 #include <algorithm>
 #include <array>
 #include <charconv>
@@ -7,6 +9,7 @@
 #include <nlohmann/json.hpp>
 
 #include "schemas/signals/utf8.h"
+#include "tools/terminal.h"
 
 namespace foundling {
 namespace {
@@ -23,7 +26,9 @@ std::string figure(double value) {
 using Row = std::array<std::string, 10>;
 
 Row row_of(const SignalCheck& check) {
-  const std::string verdict = check.pass ? "pass" : "FAIL: " + check.reason;
+  const std::string verdict = check.pass
+                                  ? coloured(STDOUT_FILENO, Colour::green, "pass")
+                                  : coloured(STDOUT_FILENO, Colour::red, "FAIL: " + check.reason);
   const std::string samples = std::to_string(check.samples);
   if (check.samples == 0) {
     return {check.signal, check.unit, samples, "-", "-", "-", "-", "-", "-", verdict};

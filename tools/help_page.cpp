@@ -1,15 +1,27 @@
 #include "tools/help_page.h"
 
+#include <unistd.h>
+
+#include <algorithm>
 #include <sstream>
+
+#include "tools/terminal.h"
 
 namespace foundling {
 namespace {
 
-constexpr std::size_t page_width = 100;
+// As wide as the terminal, within reason; what goes into a file or a pipe has 100 columns.
+std::size_t page_width() {
+  constexpr int widest = 100;
+  constexpr int narrowest = 60;
+  return static_cast<std::size_t>(
+      std::clamp(terminal_width(STDOUT_FILENO, widest), narrowest, widest));
+}
 
 // "  term        words words words", the words wrapped under themselves. A term that is too long
 // for its column gets a line of its own.
 std::string entry(const std::string& term, const std::string& words, std::size_t column) {
+  const std::size_t width = page_width();
   std::string out = "  " + term;
   std::size_t at = out.size();
   if (at + 2 > column) {
@@ -21,7 +33,7 @@ std::string entry(const std::string& term, const std::string& words, std::size_t
   std::istringstream in(words);
   std::string word;
   while (in >> word) {
-    if (at > column && at + 1 + word.size() > page_width) {
+    if (at > column && at + 1 + word.size() > width) {
       out += '\n' + std::string(column, ' ');
       at = column;
     }

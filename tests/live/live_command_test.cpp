@@ -161,7 +161,7 @@ TEST_CASE("broker restarted, capture rolled, recorder restarted: values go on by
   Broker broker(bench.folder.path());
   Subscriber subscriber(broker);
   FilePolicy rolling;
-  rolling.roll_after_ns = 2'000'000'000;
+  rolling.roll_after_ns = 1'000'000'000;
   bench.record(rolling);
   bench.run({"--mqtt", broker.address()});
   REQUIRE(goes_on(bench, subscriber));
@@ -172,7 +172,7 @@ TEST_CASE("broker restarted, capture rolled, recorder restarted: values go on by
   subscriber.forget();
   CHECK(goes_on(bench, subscriber));
 
-  sleep_for(seconds(3));  // rolled at least once
+  sleep_for(milliseconds(1500));  // rolled at least once
   CHECK(goes_on(bench, subscriber));
   CHECK(bench.live->messages().find("goes on in") != std::string::npos);
 
