@@ -5,11 +5,21 @@
 
 #include "schemas/signals/format.h"
 #include "schemas/signals/merge.h"
+#include "schemas/signals/parse.h"
+#include "schemas/signals/verify.h"
 #include "schemas/signals/write.h"
 #include "tools/signal_file.h"
 #include "tools/text_file.h"
 
 namespace foundling {
+
+// Of a merge of maps without faults: only the limits of a map's size are left.
+Error too_large(const std::string& path) {
+  return {ErrorCode::format, path + ": merged it would be larger than a map may be (" +
+                                 std::to_string(most_lines) +
+                                 " lines, series spread out); nothing was done"};
+}
+
 void report_merge(const std::vector<MergeNote>& notes, const std::string& path,
                   std::ostream& messages) {
   constexpr std::array<const char*, 4> words{" added", " updated", " agree", " contradict"};
@@ -49,6 +59,7 @@ Result<void> update_map_file(const std::string& path, const SignalMap& findings,
   const auto file = load_signal_file(path, messages);
   if (!file) return file.error();
   const Merged merged = merge_findings(file->read.document, findings);
+  if (!is_faultless(merged.document)) return too_large(path);
   const std::string text = format(merged.document);
   if (text != file->text) {
     auto written = replace_text_file(path, text);

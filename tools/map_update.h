@@ -21,6 +21,10 @@ namespace foundling {
 void report_merge(const std::vector<MergeNote>& notes, const std::string& path,
                   std::ostream& messages);
 
+// Of a merge that is_faultless (verify.h) says no to: maps without faults merge to one, but for
+// size.
+[[nodiscard]] Error too_large(const std::string& path);
+
 // Before long work whose result goes there: a map with faults, a folder that is not there or cannot
 // be written into.
 [[nodiscard]] Result<void> check_map_target(const std::string& path, std::ostream& messages);

@@ -5,6 +5,7 @@
 #include <string_view>
 #include <utility>
 
+#include "schemas/signals/utf8.h"
 #include "tools/text_file.h"
 
 namespace foundling {
@@ -15,7 +16,6 @@ enum class Content { capture, map, other };
 // The first bytes of an SQLite file, with its terminating zero (sqlite.org/fileformat2.html, 1.3).
 constexpr std::string_view capture_start{"SQLite format 3\0", 16};
 constexpr std::string_view map_start = "foundling signals";
-constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";
 
 Result<Content> content_of(const std::string& path) {
   std::ifstream file(path, std::ios::binary);

@@ -8,6 +8,7 @@
 #include "schemas/signals/format.h"
 #include "schemas/signals/merge.h"
 #include "schemas/signals/merge_maps.h"
+#include "schemas/signals/verify.h"
 #include "tools/command.h"
 #include "tools/map_update.h"
 #include "tools/signal_file.h"
@@ -107,6 +108,7 @@ int merge_map_files(const MergeWanted& wanted) {
   if (!theirs) return fail(theirs.error());
   const Outcome outcome = wanted.findings ? merge_findings_into(*ours, *theirs, name)
                                           : merge_people(*base, *ours, *theirs, name);
+  if (!is_faultless(outcome.document)) return fail(too_large(name));
   const std::string text = format(outcome.document);
   if (!wanted.in_place) {
     std::cout << text;

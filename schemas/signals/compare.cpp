@@ -1,6 +1,8 @@
 #include "schemas/signals/compare.h"
 
 #include <algorithm>
+#include <iterator>
+#include <memory>
 #include <unordered_map>
 #include <utility>
 
@@ -13,7 +15,8 @@ using Kind = MapChange::Kind;
 using Changes = std::vector<MapChange>;
 
 // What is said of one subject, before and after. A fact without a value (a note) is there or not.
-void compare_said(const std::string& subject, const Said& before, const Said& after, Changes& out) {
+Changes compare_said(const std::string& subject, const Said& before, const Said& after) {
+  Changes out;
   for (const auto& [key, value] : after) {
     const auto old = before.find(key);
     const bool bare = value.empty();
@@ -35,20 +38,43 @@ void compare_said(const std::string& subject, const Said& before, const Said& af
                    bare ? key.second : value,
                    {}});
   }
+  return out;
 }
+
+void append(Changes& to, Changes changes) { std::ranges::move(changes, std::back_inserter(to)); }
 
 std::string summary(const DescribedSignal& signal) {
   std::string text = signal.place;
   for (const char* what : {"scale", "offset", "unit"}) {
-    const auto said = signal.facts.find({what, {}});
-    if (said != signal.facts.end()) text += std::string(", ") + what + ' ' + said->second;
+    const auto said = signal.facts->find({what, {}});
+    if (said != signal.facts->end()) text += std::string(", ") + what + ' ' + said->second;
   }
   return text;
 }
 
-struct SignalChanges {
+struct SignalChanges {  // with empty subjects
   const DescribedSignal* signal = nullptr;
-  Changes changes;  // with an empty subject
+  Changes own;
+  std::shared_ptr<const Changes> shared;  // with other members of a series, where there are any
+};
+
+// What two signals say differently but for where they are; members of one series in turn are
+// compared once.
+class SharedChanges {
+ public:
+  std::shared_ptr<const Changes> of(const DescribedSignal& before, const DescribedSignal& after) {
+    if (before.facts != before_ || after.facts != after_) {
+      before_ = before.facts;
+      after_ = after.facts;
+      changes_ = std::make_shared<const Changes>(compare_said({}, *before_, *after_));
+    }
+    return changes_;
+  }
+
+ private:
+  std::shared_ptr<const Said> before_;
+  std::shared_ptr<const Said> after_;
+  std::shared_ptr<const Changes> changes_;
 };
 
 // Signals of the earlier map that a signal of the later one may be.
@@ -107,20 +133,23 @@ std::vector<SignalChanges> compare_signals(const std::vector<DescribedSignal>& b
   for (const DescribedSignal& signal : after)
     pairs.emplace_back(&signal, earlier.take_named(signal));
   std::vector<SignalChanges> all;
+  SharedChanges facts;
+  const auto none = std::make_shared<const Changes>();
   for (auto [signal, old] : pairs) {
-    Changes changes;
+    SignalChanges changes{signal, {}, none};
     if (old == nullptr && (old = earlier.take_placed(*signal)) != nullptr) {
-      changes.push_back({Kind::renamed, {}, {}, old->name, signal->name});
+      changes.own.push_back({Kind::renamed, {}, {}, old->name, signal->name});
     }
     if (old == nullptr) {
-      changes.push_back({Kind::added, {}, {}, {}, summary(*signal)});
+      changes.own.push_back({Kind::added, {}, {}, {}, summary(*signal)});
     } else {
-      compare_said({}, old->facts, signal->facts, changes);
+      append(changes.own, compare_said({}, old->where, signal->where));
+      changes.shared = facts.of(*old, *signal);
     }
-    if (!changes.empty()) all.push_back({signal, std::move(changes)});
+    if (!changes.own.empty() || !changes.shared->empty()) all.push_back(std::move(changes));
   }
   for (const DescribedSignal* signal : earlier.left()) {
-    all.push_back({signal, {{Kind::removed, {}, {}, summary(*signal), {}}}});
+    all.push_back({signal, {{Kind::removed, {}, {}, summary(*signal), {}}}, none});
   }
   return all;
 }
@@ -131,11 +160,12 @@ bool says_place(const MapChange& change) { return change.what.empty(); }
 bool continues(const SignalChanges& last, const SignalChanges& next) {
   if (last.signal->series.empty() || last.signal->series != next.signal->series) return false;
   if (last.signal->number + 1 != next.signal->number) return false;
-  if (last.changes == next.changes) return true;
+  if (last.shared != next.shared && *last.shared != *next.shared) return false;
+  if (last.own == next.own) return true;
   // Added or removed members differ in their places alone.
-  return last.changes.size() == 1 && next.changes.size() == 1 && says_place(last.changes[0]) &&
-         says_place(next.changes[0]) && last.changes[0].kind == next.changes[0].kind &&
-         last.changes[0].kind != Kind::renamed;
+  return last.own.size() == 1 && next.own.size() == 1 && says_place(last.own[0]) &&
+         says_place(next.own[0]) && last.own[0].kind == next.own[0].kind &&
+         last.own[0].kind != Kind::renamed;
 }
 
 void append_grouped(const std::vector<SignalChanges>& all, Changes& out) {
@@ -144,7 +174,9 @@ void append_grouped(const std::vector<SignalChanges>& all, Changes& out) {
     while (last + 1 < all.size() && continues(all[last], all[last + 1])) ++last;
     std::string subject = all[first].signal->name;
     if (last > first) subject += ".." + all[last].signal->name;
-    for (MapChange change : all[first].changes) {
+    Changes changes = all[first].own;
+    append(changes, *all[first].shared);
+    for (MapChange& change : changes) {
       change.subject = subject;
       if (change.kind == Kind::renamed) change.subject = change.before;
       out.push_back(std::move(change));
@@ -153,27 +185,32 @@ void append_grouped(const std::vector<SignalChanges>& all, Changes& out) {
   }
 }
 
+using MessagesByName = std::unordered_map<std::string, const MessageEntry*>;
+
+MessagesByName by_name(const SignalMap& map) {
+  MessagesByName messages;
+  for (const MessageEntry& message : map.messages) {
+    messages.emplace(message_name(message), &message);
+  }
+  return messages;
+}
+
 }  // namespace
 
 std::vector<MapChange> compare_maps(const SignalMap& before, const SignalMap& after) {
-  Changes out;
-  compare_said("the map", describe_map(before), describe_map(after), out);
-  const auto find = [](const SignalMap& map, const MessageEntry& wanted) {
-    return std::ranges::find_if(map.messages, [&wanted](const MessageEntry& message) {
-      return message.id == wanted.id && message.bus == wanted.bus;
-    });
-  };
+  Changes out = compare_said("the map", describe_map(before), describe_map(after));
+  const MessagesByName old = by_name(before);
+  const MessagesByName now = by_name(after);
   for (const MessageEntry& message : after.messages) {
-    const auto old = find(before, message);
     const std::string name = message_name(message);
-    if (old == before.messages.end()) out.push_back({Kind::added, name, {}, {}, {}});
-    compare_said(name, old == before.messages.end() ? Said{} : describe_message(*old),
-                 describe_message(message), out);
+    const auto was = old.find(name);
+    if (was == old.end()) out.push_back({Kind::added, name, {}, {}, {}});
+    append(out, compare_said(name, was == old.end() ? Said{} : describe_message(*was->second),
+                             describe_message(message)));
   }
   for (const MessageEntry& message : before.messages) {
-    if (find(after, message) == after.messages.end()) {
-      out.push_back({Kind::removed, message_name(message), {}, {}, {}});
-    }
+    const std::string name = message_name(message);
+    if (!now.contains(name)) out.push_back({Kind::removed, name, {}, {}, {}});
   }
   const auto signals_before = describe_signals(before);
   const auto signals_after = describe_signals(after);

@@ -34,13 +34,18 @@ void say_value(Said& said, const SignalEntry& entry) {
   say(said, "unit", entry.unit);
 }
 
-Said facts_of(const MessageEntry& message, const SignalEntry& entry, const Field& field) {
+Said where_of(const MessageEntry& message, const Field& field) {
   Said said;
   say(said, "message", message_name(message));
   if (field.page) {
     say(said, "page", to_string(field.page->selector) + " = " + std::to_string(field.page->value));
   }
   say(said, "bits", to_string(field.span));
+  return said;
+}
+
+Said facts_of(const SignalEntry& entry) {
+  Said said;
   say(said, "type", encoding_word(entry.encoding));
   say_value(said, entry);
   for (const StateWord& state : entry.states) {
@@ -63,6 +68,7 @@ void describe_entry(const MessageEntry& message, const SignalEntry& entry,
                     std::vector<DescribedSignal>& out) {
   const std::int64_t first = entry.numbers ? entry.numbers->first : 0;
   const std::int64_t last = entry.numbers ? entry.numbers->last : 0;
+  const auto facts = std::make_shared<const Said>(facts_of(entry));
   for (std::int64_t n = first; n <= last; ++n) {
     const auto field = field_of(message, entry, n);
     if (!field) continue;
@@ -70,7 +76,8 @@ void describe_entry(const MessageEntry& message, const SignalEntry& entry,
     signal.name = field->name;
     if (entry.numbers) signal.series = entry.name;
     signal.number = n;
-    signal.facts = facts_of(message, entry, *field);
+    signal.where = where_of(message, *field);
+    signal.facts = facts;
     signal.place =
         message_name(message) + ' ' + to_string(field->span) + ' ' + encoding_word(entry.encoding);
     if (field->page) {

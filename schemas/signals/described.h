@@ -3,7 +3,7 @@
 #pragma once
 
 #include <map>
-#include <optional>
+#include <memory>
 #include <string>
 #include <utility>
 #include <vector>
@@ -20,7 +20,8 @@ struct DescribedSignal {
   std::string series;  // empty: a plain signal
   std::int64_t number = 0;
   std::string place;  // message, page and bits: the same signal under another name has the same
-  Said facts;
+  Said where;         // the same, as facts
+  std::shared_ptr<const Said> facts;  // all others; members of a series share them
 };
 
 [[nodiscard]] Said describe_map(const SignalMap& map);

@@ -12,6 +12,7 @@ constexpr std::size_t longest_line_shown = 4096;  // bytes
 
 // Lines by number without keeping an index: wanted only when there is something to report.
 std::string_view line_at(std::string_view text, int line) {
+  if (text.starts_with(byte_order_mark)) text.remove_prefix(byte_order_mark.size());
   for (int i = 1; i < line; ++i) {
     const auto end = text.find('\n');
     if (end == std::string_view::npos) return {};
@@ -23,12 +24,7 @@ std::string_view line_at(std::string_view text, int line) {
 // A tab or a control character counts as one column and is shown as a space, so that carets align
 // and nothing reaches the terminal that could steer it; what is not UTF-8 shows as '?'.
 std::string shown(std::string_view line) {
-  std::string out(line);
-  for (std::size_t at = 0; (at = well_formed_bytes(out)) < out.size();) out[at] = '?';
-  for (char& c : out) {
-    const auto byte = static_cast<unsigned char>(c);
-    if (byte < 0x20 || byte == 0x7F) c = ' ';
-  }
+  std::string out = printable(line);
   while (!out.empty() && out.back() == ' ') out.pop_back();
   return out;
 }

@@ -50,12 +50,13 @@ const Keyword* find_keyword(std::string_view word) {
 }
 
 std::optional<fact::Fact> read_note(LineReader& line) {
-  std::string text = one_line(line.rest());
-  if (text.empty()) {
-    line.fail(Token{}, "the note's text");
+  auto text = line.free_text(line.rest(), "a note");
+  if (!text) return {};
+  if (text->empty()) {
+    line.fail(line.peek(), "the note's text");
     return {};
   }
-  return fact::Note{std::move(text)};
+  return fact::Note{*std::move(text)};
 }
 
 }  // namespace foundling

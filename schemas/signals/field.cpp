@@ -77,4 +77,9 @@ bool same_name(std::string_view a, std::string_view b) {
   return split_number(a) == split_number(b);
 }
 
+std::string name_key(std::string_view name) {
+  const auto [words, digits] = split_number(name);
+  return std::string(words) + std::string(digits);
+}
+
 }  // namespace foundling

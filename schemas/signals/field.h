@@ -42,7 +42,8 @@ struct Field {
 [[nodiscard]] std::vector<Field> fields_of(const SignalMap& map);
 
 // Names compared as a person would: numbers at the end without their leading zeros (cell_3 is
-// cell_03).
+// cell_03). Their keys are equal where they are the same.
 [[nodiscard]] bool same_name(std::string_view a, std::string_view b);
+[[nodiscard]] std::string name_key(std::string_view name);
 
 }  // namespace foundling

@@ -47,6 +47,14 @@ std::string code_suggestion(std::string_view text) {
   return is_hexadecimal(high) ? out + "..0x" + std::string(high) : std::string();
 }
 
+// A word as a message quotes it: recognisable, however long.
+std::string quoted_word(std::string_view source) {
+  constexpr std::size_t shown = 60;
+  std::string word = one_line(source);
+  if (word.size() <= shown) return word;
+  return std::string(first_bytes(word, shown)) + "...";
+}
+
 }  // namespace
 
 LineReader::LineReader(std::string_view line, int number, std::vector<Diagnostic>& diagnostics)
@@ -71,7 +79,7 @@ void LineReader::scan() {
       const bool escape = line_[at_] == '\\' && at_ + 1 < line_.size() &&
                           (line_[at_ + 1] == '"' || line_[at_ + 1] == '\\');
       if (escape) ++at_;
-      next_.text += line_[at_];
+      next_.unquoted += line_[at_];
     }
     if (at_ < line_.size()) {
       next_.kind = Token::Kind::quoted;
@@ -85,7 +93,6 @@ void LineReader::scan() {
     while (at_ < line_.size() && !ends_word(line_[at_])) ++at_;
   }
   next_.source = line_.substr(start, at_ - start);
-  if (next_.text.empty()) next_.text = next_.kind == Token::Kind::word ? next_.source : "";
 }
 
 Token LineReader::take() {
@@ -116,22 +123,36 @@ bool LineReader::finish(std::string_view expected) {
   return false;
 }
 
+bool LineReader::fits(const Token& token, std::string_view text, std::size_t limit,
+                      std::string_view what) {
+  if (text.size() <= limit) return true;
+  diagnostics_.push_back({Severity::error,
+                          place_of(token.source),
+                          "expected " + std::string(what) + " of at most " + std::to_string(limit) +
+                              " bytes, found one of " + std::to_string(text.size()),
+                          {}});
+  return false;
+}
+
 std::optional<std::string> LineReader::text(std::string_view what) {
   const bool plain = next_.kind == Token::Kind::word && is_plain_word(next_.source);
-  const bool quoted = next_.kind == Token::Kind::quoted && !one_line(next_.text).empty();
+  const bool quoted = next_.kind == Token::Kind::quoted && !one_line(next_.unquoted).empty();
   if (!plain && !quoted) {
     const bool odd = next_.kind == Token::Kind::word;
     fail(next_, what, odd ? "put it in quotes: \"" + std::string(next_.source) + '"' : "");
     return {};
   }
-  return one_line(take().text);
+  std::string text = one_line(next_.text());
+  if (!fits(next_, text, longest_word, "a name or word")) return {};
+  scan();
+  return text;
 }
 
 std::optional<std::string> LineReader::word_of(std::string_view what,
                                                std::span<const std::string> allowed) {
   if (next_.kind == Token::Kind::word &&
       std::ranges::find(allowed, next_.source) != allowed.end()) {
-    return take().text;
+    return take().text();
   }
   const auto near = nearest_word(next_.source, allowed);
   fail(next_, what, near ? "did you mean '" + *near + "'?" : "");
@@ -241,6 +262,13 @@ std::optional<Span> LineReader::bits(std::string_view what) {
   return span;
 }
 
+std::optional<std::string> LineReader::free_text(std::string_view text, std::string_view what) {
+  Token whole;
+  whole.source = text;
+  if (!fits(whole, text, longest_free_text, what)) return {};
+  return one_line(text);
+}
+
 std::string_view LineReader::rest() const {
   const auto start = static_cast<std::size_t>(next_.source.data() - line_.data());
   std::string_view rest = line_.substr(start);
@@ -262,9 +290,9 @@ void LineReader::fail(const Token& token, std::string_view expected, std::string
     message += "a quotation mark that is not closed";
     suggestion = "close it with \"";
   } else if (token.kind == Token::Kind::quoted) {
-    message += one_line(token.source);
+    message += quoted_word(token.source);
   } else {
-    message += '\'' + one_line(token.source) + '\'';
+    message += '\'' + quoted_word(token.source) + '\'';
   }
   diagnostics_.push_back(
       {Severity::error, place_of(token.source), std::move(message), one_line(suggestion)});

@@ -19,8 +19,18 @@ struct Token {
   enum class Kind : std::uint8_t { word, quoted, symbol, unclosed, end };
   Kind kind = Kind::end;
   std::string_view source;  // as written
-  std::string text;         // of a quoted string: without quotes and escapes
+  std::string unquoted;     // of a quoted string: without quotes and escapes
+
+  [[nodiscard]] std::string text() const {
+    return kind == Kind::quoted ? unquoted : std::string(source);
+  }
 };
+
+// Limits of what a person writes, in bytes: whatever keeps them, the formatter's lines keep the
+// parser's limit too.
+inline constexpr std::size_t longest_word = 255;        // a name, a state's word, a unit
+inline constexpr std::size_t longest_free_text = 4000;  // a comment, a note, what was seen
+inline constexpr std::size_t longest_line = 16384;
 
 // Each reading member takes what it describes, or reports "expected <what>, found ..." and yields
 // nothing; a line is given up at its first report.
@@ -32,6 +42,8 @@ class LineReader {
   Token take();
   bool accept(std::string_view word);
   bool expect(std::string_view word);
+  // Whether a text keeps its limit; reports it where not.
+  bool fits(const Token& token, std::string_view text, std::size_t limit, std::string_view what);
   // The line's end, or its comment. A second word there is reported.
   bool finish(std::string_view expected = "the end of the line");
 
@@ -46,6 +58,8 @@ class LineReader {
 
   // The rest of the line as it stands, without spaces at its ends; comments are part of it.
   [[nodiscard]] std::string_view rest() const;
+  // From next_ on, as one text; nothing where it is too long, which was reported.
+  std::optional<std::string> free_text(std::string_view text, std::string_view what);
 
   void fail(const Token& token, std::string_view expected, std::string suggestion = {});
   void warn(const Token& token, std::string message, std::string suggestion = {});

@@ -7,39 +7,26 @@
 
 #include "schemas/signals/build.h"
 #include "schemas/signals/fact_text.h"
-#include "schemas/signals/field.h"
+#include "schemas/signals/merge_known.h"
 #include "schemas/signals/merge_signal.h"
-#include "schemas/signals/verify.h"
+#include "schemas/signals/node_list.h"
 #include "schemas/signals/write.h"
 
 namespace foundling {
 namespace {
 
-bool is_signal(const Node& node) {
-  return std::holds_alternative<fact::SignalHead>(node.fact) ||
-         std::holds_alternative<fact::SeriesHead>(node.fact);
-}
-
-bool is_faultless(const Document& document) {
-  return build_map(document).diagnostics.empty() && !has_errors(verify_map(document));
-}
-
-// A signal that the map has: its message's and its own node, and what it says.
-struct Found {
-  std::size_t message = 0;
-  std::size_t node = 0;
-  SignalEntry entry;
-};
+using Found = KnownSignals::Found;
 
 class Merge {
  public:
-  explicit Merge(Document base) : document_(std::move(base)) {}
+  Merge(const Document& base, const SignalMap& findings)
+      : document_(with_head(base, findings)), known_(document_) {}
   Merged run(const SignalMap& findings);
 
  private:
   using Kind = MergeNote::Kind;
   void note(Kind kind, const std::string& name, std::string text);
-  void head(const SignalMap& findings);
+  static Document with_head(const Document& base, const SignalMap& findings);
   std::size_t message_node(const MessageEntry& found);
   void complete(std::size_t at, const MessageEntry& found);
   void selectors(std::size_t at, const MessageEntry& found);
@@ -48,16 +35,13 @@ class Merge {
   void signal(std::size_t at, const MessageEntry& message, SignalEntry found);
   void members(std::size_t at, const MessageEntry& message, const SignalEntry& series);
   bool meet_by_name(std::size_t at, const SignalEntry& found);
-  bool meet_by_place(std::size_t at, const SignalEntry& found);
   void meet(const Found& known, const SignalEntry& found);
   void add(std::size_t at, const SignalEntry& found);
   bool attempt(std::size_t at, Node changed);
   void contradict(Node& node, const std::string& name, const std::string& text);
-  [[nodiscard]] std::vector<Found> known() const;
-  [[nodiscard]] bool knows_members(const SignalEntry& series) const;
-  [[nodiscard]] MessageEntry message_of(std::size_t node) const;
 
   Document document_;
+  KnownSignals known_;
   std::vector<MergeNote> notes_;
   std::map<std::string, std::string> selector_names_;  // found -> in the map, of one message
 };
@@ -73,27 +57,15 @@ void Merge::contradict(Node& node, const std::string& name, const std::string& t
 
 // Puts a changed message in place if the map then still has no faults.
 bool Merge::attempt(std::size_t at, Node changed) {
-  std::swap(document_.nodes[at], changed);
-  if (is_faultless(document_)) return true;
-  std::swap(document_.nodes[at], changed);
-  return false;
-}
-
-std::vector<Found> Merge::known() const {
-  std::vector<Found> all;
-  std::vector<Diagnostic> unused;
-  for (std::size_t m = 0; m < document_.nodes.size(); ++m) {
-    const auto& children = document_.nodes[m].children;
-    for (std::size_t s = 0; s < children.size(); ++s) {
-      if (is_signal(children[s])) all.push_back({m, s, build_signal(children[s], unused)});
-    }
-  }
-  return all;
+  if (!known_.fits(changed, at)) return false;
+  document_.nodes[at] = std::move(changed);
+  known_.read_again(document_, at);
+  return true;
 }
 
 // Board and bit rates where the map says nothing about them.
-void Merge::head(const SignalMap& findings) {
-  const SignalMap map = build_map(document_).map;
+Document Merge::with_head(const Document& base, const SignalMap& findings) {
+  const SignalMap map = build_map(base).map;
   std::vector<Node> lines;
   const auto say = [&lines](fact::Fact fact) {
     lines.push_back({std::move(fact), {}, {}, {}, {}});
@@ -103,15 +75,14 @@ void Merge::head(const SignalMap& findings) {
   if (map.data_bit_rate == 0 && findings.data_bit_rate != 0) {
     say(fact::BitRate{findings.data_bit_rate, true});
   }
-  document_.nodes.insert(document_.nodes.begin(), lines.begin(), lines.end());
+  Document document = base;
+  document.nodes.insert(document.nodes.begin(), lines.begin(), lines.end());
+  return document;
 }
 
 // Where the message is; it is added, without its parts, where the map lacks it.
 std::size_t Merge::message_node(const MessageEntry& found) {
-  for (std::size_t i = 0; i < document_.nodes.size(); ++i) {
-    const auto* head = std::get_if<fact::MessageHead>(&document_.nodes[i].fact);
-    if (head != nullptr && head->id == found.id && head->bus == found.bus) return i;
-  }
+  if (const auto known = known_.message(found.bus, found.id)) return *known;
   MessageEntry bare;
   bare.id = found.id;
   bare.bus = found.bus;
@@ -121,6 +92,7 @@ std::size_t Merge::message_node(const MessageEntry& found) {
   document_.nodes.push_back(node_of(bare));
   const std::string line = to_text(document_.nodes.back().fact);
   note(Kind::added, line, line);
+  known_.read_again(document_, document_.nodes.size() - 1);
   return document_.nodes.size() - 1;
 }
 
@@ -130,8 +102,9 @@ void Merge::complete(std::size_t at, const MessageEntry& found) {
   auto& head = std::get<fact::MessageHead>(node.fact);
   if (head.period_ns == 0) head.period_ns = found.period_ns;
   if (!head.length && found.length) {
-    head.length = found.length;
-    if (!is_faultless(document_)) head.length.reset();
+    Node changed = node;
+    std::get<fact::MessageHead>(changed.fact).length = found.length;
+    (void)attempt(at, std::move(changed));
   } else if (found.length && *found.length > *head.length) {
     contradict(node, to_text(head), "found with " + std::to_string(*found.length) + " bytes");
   }
@@ -231,41 +204,12 @@ void Merge::members(std::size_t at, const MessageEntry& message, const SignalEnt
   selector_names_ = names;
 }
 
-// Whether `known` is, or contains as a member, the signal `found` by name; then as that signal.
-std::optional<SignalEntry> by_name(const MessageEntry& message, const Found& known,
-                                   const SignalEntry& found) {
-  const SignalEntry& entry = known.entry;
-  if (!entry.numbers || found.numbers) {
-    const bool same =
-        same_name(entry.name, found.name) && entry.numbers.has_value() == found.numbers.has_value();
-    if (!same || (entry.numbers && (entry.numbers->first != found.numbers->first ||
-                                    entry.numbers->last != found.numbers->last))) {
-      return {};
-    }
-    return entry;
-  }
-  for (std::int64_t n = entry.numbers->first; n <= entry.numbers->last; ++n) {
-    if (!same_name(member_name(entry.name, n, *entry.numbers), found.name)) continue;
-    return member_of(message, entry, n);
-  }
-  return {};
-}
-
-// The message that a node of the tree says.
-MessageEntry Merge::message_of(std::size_t node) const {
-  Document alone;
-  alone.nodes.push_back(document_.nodes[node]);
-  return build_map(alone).map.messages.front();
-}
-
 // A signal that the map knows by this name; says whether that settled the finding.
 bool Merge::meet_by_name(std::size_t at, const SignalEntry& found) {
-  for (const Found& old : known()) {
-    const auto named = by_name(message_of(old.message), old, found);
-    if (!named) continue;
+  for (const Found& old : known_.named(found)) {
     Node& node = document_.nodes[old.message].children[old.node];
     if (old.entry.status == Status::refuted) {
-      if (old.message != at || !same_place(*named, found)) continue;  // found somewhere else
+      if (old.message != at || !same_place(old.as, found)) continue;  // found somewhere else
       return true;
     }
     const bool whole = old.entry.numbers.has_value() == found.numbers.has_value();
@@ -274,37 +218,12 @@ bool Merge::meet_by_name(std::size_t at, const SignalEntry& found) {
                  "found in " + to_text(document_.nodes[at].fact) + ": " + figures(found));
     } else if (whole) {
       meet(old, found);
-    } else if (!agrees(*named, found)) {  // a series is never changed for one of its members
+    } else if (!agrees(old.as, found)) {  // a series is never changed for one of its members
       contradict(node, found.name, found.name + " found otherwise: " + figures(found));
     }
     return true;
   }
   return false;
-}
-
-// A person gave it another name: it is known by its place.
-bool Merge::meet_by_place(std::size_t at, const SignalEntry& found) {
-  for (const Found& old : known()) {
-    if (old.message == at && old.entry.status != Status::refuted && same_place(old.entry, found) &&
-        old.entry.numbers.has_value() == found.numbers.has_value()) {
-      meet(old, found);
-      return true;
-    }
-  }
-  return false;
-}
-
-// Whether the map has members of a found series, as signals or in a series of other length.
-bool Merge::knows_members(const SignalEntry& series) const {
-  const Numbering& numbers = *series.numbers;
-  return std::ranges::any_of(known(), [&](const Found& old) {
-    if (old.entry.status == Status::refuted) return false;
-    if (old.entry.numbers) return old.entry.name == series.name;
-    for (std::int64_t n = numbers.first; n <= numbers.last; ++n) {
-      if (same_name(member_name(series.name, n, numbers), old.entry.name)) return true;
-    }
-    return false;
-  });
 }
 
 void Merge::signal(std::size_t at, const MessageEntry& message, SignalEntry found) {
@@ -313,13 +232,13 @@ void Merge::signal(std::size_t at, const MessageEntry& message, SignalEntry foun
     if (renamed != selector_names_.end()) found.page->selector = renamed->second;
   }
   if (meet_by_name(at, found)) return;
-  if (found.numbers && knows_members(found)) return members(at, message, found);
-  if (meet_by_place(at, found)) return;
+  if (found.numbers && known_.has_members(found)) return members(at, message, found);
+  // A person may have given it another name: then it is known by its place.
+  if (const auto old = known_.placed(at, found)) return meet(*old, found);
   add(at, found);
 }
 
 Merged Merge::run(const SignalMap& findings) {
-  head(findings);
   for (const MessageEntry& message : findings.messages) {
     const std::size_t at = message_node(message);
     complete(at, message);
@@ -334,7 +253,7 @@ Merged Merge::run(const SignalMap& findings) {
 }  // namespace
 
 Merged merge_findings(const Document& base, const SignalMap& findings) {
-  return Merge(base).run(findings);
+  return Merge(base, findings).run(findings);
 }
 
 }  // namespace foundling

@@ -1,6 +1,7 @@
 #include "schemas/signals/merge_maps.h"
 
 #include <algorithm>
+#include <functional>
 #include <set>
 #include <string>
 #include <utility>
@@ -8,15 +9,13 @@
 #include "schemas/signals/build.h"
 #include "schemas/signals/fact_text.h"
 #include "schemas/signals/format.h"
+#include "schemas/signals/line_reader.h"
 #include "schemas/signals/node_list.h"
+#include "schemas/signals/utf8.h"
 #include "schemas/signals/verify.h"
 
 namespace foundling {
 namespace {
-
-bool is_faultless(const Document& document) {
-  return build_map(document).diagnostics.empty() && !has_errors(verify_map(document));
-}
 
 // The comment behind the first line; where both changed it, theirs begins the document.
 void merge_header(const Document& base, const Document& ours, const Document& theirs,
@@ -45,6 +44,16 @@ MergedMaps merge_once(const Document& base, const Document& ours, const Document
   return merged;
 }
 
+// Tries all of first..last-1 together, and its halves where that fails: few faults among many
+// changes take few attempts.
+void by_halves(std::size_t first, std::size_t last,
+               const std::function<bool(std::size_t, std::size_t)>& taken) {
+  if (first == last || taken(first, last) || last - first == 1) return;
+  const std::size_t middle = first + (last - first) / 2;
+  by_halves(first, middle, taken);
+  by_halves(middle, last, taken);
+}
+
 // Takes their changes piece by piece where all together bring a fault.
 class Selection {
  public:
@@ -54,7 +63,7 @@ class Selection {
 
  private:
   [[nodiscard]] Document with(std::size_t message, std::vector<Node> children) const;
-  void try_message(std::size_t message);
+  void take_lines(std::size_t message);
   [[nodiscard]] bool fits(const Document& theirs) const {
     return is_faultless(merge_once(base_, ours_, theirs).document);
   }
@@ -93,21 +102,17 @@ void Selection::leave_out(const Node& message, const Node& line) {
   left_out_.emplace_back(message, line);
 }
 
-void Selection::try_message(std::size_t message) {
+// What fits of a message that does not fit whole.
+void Selection::take_lines(std::size_t message) {
   const Node& theirs = theirs_.nodes[message];
-  Document whole = with(message, theirs.children);
-  whole.nodes[message].fact = theirs.fact;
-  if (fits(whole)) {
-    accepted_ = std::move(whole);
-    return;
-  }
   const std::vector<Node>& old = before(theirs);
+  std::vector<std::string> keys;  // of what they changed
   std::set<std::string> refused;
   for (const Item& item : items_of(theirs.children)) {
     const auto same = std::ranges::find(old, *item.node);
-    if (same == old.end() && !std::holds_alternative<fact::Comment>(item.node->fact)) {
-      refused.insert(item.key);
-    }
+    if (same != old.end() || std::holds_alternative<fact::Comment>(item.node->fact)) continue;
+    keys.push_back(item.key);
+    refused.insert(item.key);
   }
   const auto reduced = [&] {
     const auto is_refused = [&refused](const Item& item) { return refused.contains(item.key); };
@@ -115,26 +120,33 @@ void Selection::try_message(std::size_t message) {
   };
   // Not even their deletions fit: the message stays as it was, but for comments.
   if (!fits(reduced())) return leave_out(theirs, theirs);
+  by_halves(0, keys.size(), [&](std::size_t first, std::size_t last) {
+    for (std::size_t i = first; i < last; ++i) refused.erase(keys[i]);
+    if (fits(reduced())) return true;
+    for (std::size_t i = first; i < last; ++i) refused.insert(keys[i]);
+    return false;
+  });
   for (const Item& item : items_of(theirs.children)) {
-    if (refused.erase(item.key) == 0) continue;
-    if (fits(reduced())) continue;
-    refused.insert(item.key);
-    leave_out(theirs, *item.node);
+    if (refused.contains(item.key)) leave_out(theirs, *item.node);
   }
   accepted_ = reduced();
 }
 
 // A line and all below it as comment lines.
 std::vector<Node> as_comments(const Node& line, const std::string& title) {
-  std::vector<Node> comments{Node{fact::Comment{"# " + title}, {}, {}, {}, {}}};
+  std::vector<Node> comments{comment_node(title)};
   Document alone;
   alone.nodes.push_back(line);
   std::string text = format(alone);
   text.erase(0, text.find("\n\n") + 2);
   while (!text.empty()) {
     const auto end = text.find('\n');
-    const std::string one = text.substr(0, end);
-    if (!one.empty()) comments.push_back(Node{fact::Comment{"#   " + one}, {}, {}, {}, {}});
+    std::string_view one = std::string_view(text).substr(0, end);
+    while (!one.empty()) {
+      const std::string_view piece = first_bytes(one, longest_free_text - 4);
+      comments.push_back(comment_node("  " + std::string(piece)));
+      one.remove_prefix(piece.size());
+    }
     text.erase(0, end == std::string::npos ? end : end + 1);
   }
   return comments;
@@ -155,9 +167,18 @@ MergedMaps Selection::run() {
     if (old != base_.nodes.end()) node.fact = old->fact;
     node.children = before(node);
   }
+  std::vector<std::size_t> messages;
   for (std::size_t i = 0; i < theirs_.nodes.size(); ++i) {
-    if (is_message(theirs_.nodes[i])) try_message(i);
+    if (is_message(theirs_.nodes[i])) messages.push_back(i);
   }
+  by_halves(0, messages.size(), [&](std::size_t first, std::size_t last) {
+    Document more = accepted_;
+    for (std::size_t i = first; i < last; ++i) more.nodes[messages[i]] = theirs_.nodes[messages[i]];
+    const bool fit = fits(more);
+    if (fit) accepted_ = std::move(more);
+    if (!fit && last - first == 1) take_lines(messages[first]);
+    return fit;
+  });
   MergedMaps merged = merge_once(base_, ours_, accepted_);
   for (const auto& [message, line] : left_out_) {
     const auto at = std::ranges::find_if(

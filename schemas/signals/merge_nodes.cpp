@@ -82,7 +82,7 @@ class ThreeWay {
 
 // A comment with what the other side has: in a message or signal, else on the next line.
 void ThreeWay::beside(Node& node, Lines& below, MergeRemark remark) {
-  const Node comment{fact::Comment{"# " + remark.text}, {}, {}, {}, {}};
+  const Node comment = comment_node(remark.text);
   if (opens(node)) {
     (void)add_comment(node, remark.text);
   } else if (std::ranges::find(below, comment) == below.end()) {

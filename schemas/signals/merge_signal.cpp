@@ -2,10 +2,13 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <utility>
 #include <vector>
 
 #include "schemas/signals/fact_text.h"
 #include "schemas/signals/field.h"
+#include "schemas/signals/node_list.h"
 #include "schemas/signals/write.h"
 
 namespace foundling {
@@ -67,6 +70,17 @@ std::vector<Node> lines_of(const Node& node, Kind kind) {
   return lines;
 }
 
+// As many states as a line is readable with.
+std::string state_figures(const SignalEntry& entry) {
+  constexpr std::size_t most = 8;
+  std::string out;
+  for (std::size_t i = 0; i < entry.states.size() && i < most; ++i) {
+    out += (i == 0 ? "" : ", ") + to_text(entry.states[i]);
+  }
+  if (entry.states.size() <= most) return out;
+  return out + " and " + std::to_string(entry.states.size() - most) + " more states";
+}
+
 bool words_agree(const SignalEntry& map, const SignalEntry& found) {
   return std::ranges::all_of(map.states, [&found](const StateWord& state) {
     const auto other = std::ranges::find(found.states, state.code, &StateWord::code);
@@ -113,13 +127,14 @@ bool agrees(const SignalEntry& map, const SignalEntry& found) {
 std::string figures(const SignalEntry& entry) {
   std::string out = to_text(fact::Bits{entry.span, entry.step, entry.encoding});
   if (entry.page) out += ", " + to_text(*entry.page);
+  out += ", ";
   if (!entry.states.empty()) {
-    for (const StateWord& state : entry.states) out += ", " + to_text(state);
+    out += state_figures(entry);
   } else if (!entry.table.empty()) {
-    out += ", " + to_text(fact::TableHead{entry.unit}) + " of " +
-           std::to_string(entry.table.size()) + " points";
+    out += to_text(fact::TableHead{entry.unit}) + " of " + std::to_string(entry.table.size()) +
+           " points";
   } else {
-    out += ", " + to_text(fact::Linear{entry.scale, entry.offset, entry.unit});
+    out += to_text(fact::Linear{entry.scale, entry.offset, entry.unit});
   }
   if (!entry.seen.empty()) {
     out += " (" + entry.seen.front().source + " session " +
@@ -145,22 +160,25 @@ Node updated(const Node& node, const SignalEntry& found) {
 }
 
 void add_evidence(Node& node, const SignalEntry& found, bool replace) {
+  std::map<std::pair<std::string, std::int64_t>, std::size_t> known;  // session -> line
+  for (std::size_t i = 0; i < node.children.size(); ++i) {
+    const auto* seen = std::get_if<Evidence>(&node.children[i].fact);
+    if (seen != nullptr) known.emplace(std::pair(seen->source, seen->session), i);
+  }
   for (const Node& line : lines_of(node_of(found), is<Evidence>)) {
     const auto& seen = std::get<Evidence>(line.fact);
-    const auto same = std::ranges::find_if(node.children, [&seen](const Node& child) {
-      const auto* old = std::get_if<Evidence>(&child.fact);
-      return old != nullptr && old->source == seen.source && old->session == seen.session;
-    });
-    if (same == node.children.end()) {
+    const auto [at, fresh] =
+        known.emplace(std::pair(seen.source, seen.session), node.children.size());
+    if (fresh) {
       node.children.push_back(line);
     } else if (replace) {
-      same->fact = line.fact;
+      node.children[at->second].fact = line.fact;
     }
   }
 }
 
 bool add_comment(Node& node, const std::string& text) {
-  const Node comment{fact::Comment{"# " + text}, {}, {}, {}, {}};
+  const Node comment = comment_node(text);
   if (std::ranges::find(node.children, comment) != node.children.end()) return false;
   node.children.push_back(comment);
   return true;

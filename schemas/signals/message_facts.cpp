@@ -9,6 +9,7 @@ namespace {
 
 constexpr std::int64_t highest_member = 1'000'000;
 constexpr std::int64_t most_members = 4096;  // a series, even of a hostile map, stays small
+constexpr std::size_t most_ranges = 256;
 
 // "20 ms" in nanoseconds.
 std::optional<std::int64_t> read_period(LineReader& line) {
@@ -35,7 +36,7 @@ std::optional<CanId> read_identifier(LineReader& line) {
   if (line.accept("extended")) return CanId::extended(narrow);
   if (narrow > 0x7FF) {
     line.fail(token, "an 11-bit identifier up to 7FF",
-              "a 29-bit identifier is written: message " + token.text + " extended");
+              "a 29-bit identifier is written: message " + token.text() + " extended");
     return {};
   }
   return CanId::standard(narrow);
@@ -135,6 +136,10 @@ std::optional<fact::Fact> read_selector(LineReader& line) {
     const auto range = line.code_range("a value or a range, such as 0..9");
     if (!range) return {};
     selector.values.push_back(*range);
+    if (selector.values.size() > most_ranges) {
+      line.fail(line.peek(), "at most " + std::to_string(most_ranges) + " ranges of values");
+      return {};
+    }
   } while (line.accept(","));
   return selector;
 }
@@ -172,7 +177,7 @@ bool read_checksum_clause(LineReader& line, Checksum& checksum) {
   if (*word == "polynomial") {
     const Token token = line.peek();
     const auto value = line.hexadecimal("a polynomial in hexadecimal, such as 1D", UINT64_MAX);
-    if (value) checksum.polynomial = token.text;
+    if (value) checksum.polynomial = token.text();
     return value.has_value();
   }
   if (*word == "bytes") {

@@ -5,6 +5,8 @@
 #include <set>
 
 #include "schemas/signals/fact_text.h"
+#include "schemas/signals/line_reader.h"
+#include "schemas/signals/utf8.h"
 
 namespace foundling {
 namespace {
@@ -101,6 +103,14 @@ void recognise_renamed(std::vector<Item>& version, const std::vector<Item>& base
     item.key = old->second;
     gone.erase(old);
   }
+}
+
+Node comment_node(const std::string& text) {
+  std::string line = "# " + text;
+  if (line.size() > longest_free_text) {
+    line = std::string(first_bytes(line, longest_free_text - 3)) + "...";
+  }
+  return Node{fact::Comment{std::move(line)}, {}, {}, {}, {}};
 }
 
 bool is_signal(const Node& node) {

@@ -25,6 +25,9 @@ struct Item {
 // base has was renamed: it takes the key that it had.
 void recognise_renamed(std::vector<Item>& version, const std::vector<Item>& base);
 
+// "# text" as a line; what is too long for one ends in dots.
+[[nodiscard]] Node comment_node(const std::string& text);
+
 [[nodiscard]] bool is_signal(const Node& node);         // or a series
 [[nodiscard]] bool is_meaning(const fact::Fact& fact);  // says what the decoder does with a signal
 

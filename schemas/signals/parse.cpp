@@ -13,8 +13,7 @@
 namespace foundling {
 namespace {
 
-constexpr std::size_t longest_line = 4096;        // bytes
-constexpr std::size_t most_diagnostics = 10'000;  // a hostile text costs bounded memory
+constexpr std::size_t most_diagnostics = 1000;  // a hostile text costs bounded memory
 
 // Comments and blank lines wait until the line below says where they can go.
 struct Waiting {
@@ -29,8 +28,10 @@ class Parser {
  private:
   void read_header(std::string_view line);
   void read_line(std::string_view line);
+  void error(TextPlace place, std::string message, std::string suggestion = {});
   void read_fact(std::string_view line, std::size_t indent);
   void read_known(LineReader& reader, const Keyword& keyword, const Token& word);
+  static bool finished(LineReader& reader);
   void unknown(LineReader& reader, const Token& word, std::size_t indent);
   void wait(fact::Fact fact, std::size_t level);
   void release(std::size_t level);
@@ -46,7 +47,13 @@ class Parser {
   std::array<bool, 2> broken_{};  // container of that level had a fault: its lines are only read
   std::optional<std::size_t> skip_below_;  // lines indented deeper belong to an unknown line
   std::vector<Waiting> waiting_;
+  std::size_t kept_ = 0;  // lines in the tree or waiting
 };
+
+void Parser::error(TextPlace place, std::string message, std::string suggestion) {
+  parsed_.diagnostics.push_back(
+      {Severity::error, place, std::move(message), std::move(suggestion)});
+}
 
 std::vector<Node>& Parser::list(std::size_t level) {
   std::vector<Node>* nodes = &parsed_.document.nodes;
@@ -76,6 +83,7 @@ void Parser::wait(fact::Fact fact, std::size_t level) {
         !waiting_.empty() && std::holds_alternative<fact::Blank>(waiting_.back().node.fact);
     if (start || repeated) return;
   }
+  ++kept_;
   waiting_.push_back({level, Node{std::move(fact), {}, {}, {number_, 1, 1}, {}}});
 }
 
@@ -101,8 +109,17 @@ void Parser::release(std::size_t level) {
 void Parser::add(LineReader& reader, const Token& word, TextPlace operand, fact::Fact fact,
                  std::size_t level) {
   release(level);
+  ++kept_;
   Node node{std::move(fact), one_line(reader.comment()), {}, reader.place_of(word.source), operand};
   list(level).push_back(std::move(node));
+}
+
+// The whole line was understood; nothing but a comment is left.
+bool Parser::finished(LineReader& reader) {
+  if (!reader.finish()) return false;
+  Token comment;
+  comment.source = reader.comment();
+  return reader.fits(comment, comment.source, longest_free_text, "a comment");
 }
 
 void Parser::read_known(LineReader& reader, const Keyword& keyword, const Token& word) {
@@ -115,7 +132,7 @@ void Parser::read_known(LineReader& reader, const Keyword& keyword, const Token&
   }
   const TextPlace operand = reader.place_of(reader.peek().source);
   auto fact = keyword.read(reader);
-  const bool good = fact.has_value() && (word.source == "seen" || reader.finish());
+  const bool good = fact.has_value() && (word.source == "seen" || finished(reader));
   if (good && !broken(level)) add(reader, word, operand, *std::move(fact), level);
   if (keyword.opens) {
     open(level, good);
@@ -147,6 +164,7 @@ void Parser::read_fact(std::string_view line, std::size_t indent) {
     const std::size_t level = std::min(indent, depth_);
     if (!fact || broken(level)) return;
     release(level);
+    ++kept_;
     list(level).push_back(Node{*std::move(fact), {}, {}, reader.place_of(word.source), operand});
     depth_ = level;
   } else if (const Keyword* keyword = find_keyword(word.source)) {
@@ -158,21 +176,14 @@ void Parser::read_fact(std::string_view line, std::size_t indent) {
 
 void Parser::read_line(std::string_view line) {
   if (line.size() > longest_line) {
-    parsed_.diagnostics.push_back(
-        {Severity::error,
-         {number_, 1, 1},
-         "expected a line of at most 4096 bytes, found one of " + std::to_string(line.size()),
-         {}});
-    return;
+    return error({number_, 1, 1}, "expected a line of at most " + std::to_string(longest_line) +
+                                      " bytes, found one of " + std::to_string(line.size()));
   }
   const std::size_t good = well_formed_bytes(line);
   if (good < line.size()) {
     const auto column = static_cast<int>(characters(line.substr(0, good))) + 1;
-    parsed_.diagnostics.push_back({Severity::error,
-                                   {number_, column, 1},
-                                   "expected UTF-8 text, found a byte that cannot stand here",
-                                   "save the file as UTF-8"});
-    return;
+    return error({number_, column, 1}, "expected UTF-8 text, found a byte that cannot stand here",
+                 "save the file as UTF-8");
   }
   const auto start = line.find_first_not_of(" \t");
   if (start == std::string_view::npos) return wait(fact::Blank{}, 0);
@@ -180,8 +191,10 @@ void Parser::read_line(std::string_view line) {
   for (const char c : line.substr(0, start)) columns += c == '\t' ? 2 : 1;
   const std::size_t indent = std::min<std::size_t>((columns + 1) / 2, 2);
   if (line[start] == '#') {
-    std::string text = one_line(line);
-    return wait(fact::Comment{std::move(text)}, indent);
+    auto text =
+        LineReader(line, number_, parsed_.diagnostics).free_text(line.substr(start), "a comment");
+    if (text) wait(fact::Comment{*std::move(text)}, indent);
+    return;
   }
   if (skip_below_ && indent > *skip_below_) return;
   skip_below_.reset();
@@ -200,11 +213,11 @@ void Parser::read_header(std::string_view line) {
                 "this file may need a newer version of the program");
     return;
   }
-  if (reader.finish()) parsed_.document.header_comment = one_line(reader.comment());
+  if (finished(reader)) parsed_.document.header_comment = one_line(reader.comment());
 }
 
 Parsed Parser::run(std::string_view text) {
-  if (text.starts_with("\xEF\xBB\xBF")) text.remove_prefix(3);  // a byte order mark
+  if (text.starts_with(byte_order_mark)) text.remove_prefix(byte_order_mark.size());
   while (number_ == 0 || !text.empty()) {
     const auto end = text.find('\n');
     std::string_view line = text.substr(0, end);
@@ -218,7 +231,12 @@ Parsed Parser::run(std::string_view text) {
     } else {
       read_line(line);
     }
-    if (parsed_.diagnostics.size() > most_diagnostics) break;
+    if (parsed_.diagnostics.size() >= most_diagnostics) break;
+    if (kept_ > most_lines) {
+      error({number_, 1, 1},
+            "expected at most " + std::to_string(most_lines) + " lines, found more");
+      break;
+    }
   }
   if (!waiting_.empty() && std::holds_alternative<fact::Blank>(waiting_.back().node.fact)) {
     waiting_.pop_back();

@@ -9,6 +9,9 @@
 
 namespace foundling {
 
+// What a map of any size may cost is bounded: lines that are kept, also with series spread out.
+inline constexpr std::size_t most_lines = 65'536;
+
 struct Parsed {
   Document document;  // without the lines that have faults
   std::vector<Diagnostic> diagnostics;

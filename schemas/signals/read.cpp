@@ -24,7 +24,7 @@ SignalText read_signals(std::string_view text) {
   read.map = std::move(built.map);
   append(read.diagnostics, std::move(built.diagnostics));
   if (has_errors(read.diagnostics)) return read;
-  append(read.diagnostics, verify_map(read.document));
+  append(read.diagnostics, verify_map(read.document, read.map));
   return read;
 }
 

@@ -111,11 +111,12 @@ std::optional<std::string> read_unit(LineReader& line) {
   if (token.kind == Token::Kind::end) return std::string();
   const bool bare = token.kind == Token::Kind::word && !is_digit(token.source.front()) &&
                     !is_number_start(token.source) && token.source != "+" && token.source != "-";
-  std::string unit = one_line(token.text);
+  std::string unit = one_line(token.text());
   if ((!bare && token.kind != Token::Kind::quoted) || unit.empty()) {
     line.fail(token, "+, - or a unit", token.source == "," ? "the decimal sign is a point" : "");
     return {};
   }
+  if (!line.fits(token, unit, longest_word, "a unit")) return {};
   line.take();
   if (!is_known_unit(unit)) {
     const auto near = nearest_word(unit, known_units());
@@ -283,7 +284,9 @@ std::optional<fact::Fact> read_seen(LineReader& line) {
     return {};
   }
   evidence.session = *value;
-  evidence.text = one_line(rest.substr(colon + 1));
+  auto text = line.free_text(rest.substr(colon + 1), "a text");
+  if (!text) return {};
+  evidence.text = *std::move(text);
   return evidence;
 }
 

@@ -1,5 +1,6 @@
 #include "schemas/signals/utf8.h"
 
+#include <algorithm>
 #include <cstdint>
 
 namespace foundling {
@@ -43,6 +44,10 @@ std::size_t character_length(std::string_view text) {
 std::size_t well_formed_bytes(std::string_view text) {
   std::size_t at = 0;
   while (at < text.size()) {
+    if (static_cast<unsigned char>(text[at]) < 0x80) {  // most of a map
+      ++at;
+      continue;
+    }
     const std::size_t length = character_length(text.substr(at));
     if (length == 0) return at;
     at += length;
@@ -50,29 +55,36 @@ std::size_t well_formed_bytes(std::string_view text) {
   return at;
 }
 
+std::string_view first_bytes(std::string_view text, std::size_t limit) {
+  text = text.substr(0, limit);
+  return text.substr(0, well_formed_bytes(text));
+}
+
 std::size_t characters(std::string_view text) {
-  std::size_t count = 0;
-  for (const char c : text) count += (static_cast<unsigned char>(c) & 0xC0U) != 0x80U ? 1 : 0;
-  return count;
+  return static_cast<std::size_t>(std::ranges::count_if(
+      text, [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; }));
+}
+
+std::string printable(std::string_view text) {
+  std::string out(text);
+  for (std::size_t at = well_formed_bytes(out); at < out.size();) {
+    out[at++] = '?';
+    at += well_formed_bytes(std::string_view(out).substr(at));
+  }
+  for (char& c : out) {
+    const auto byte = static_cast<unsigned char>(c);
+    if (byte < 0x20 || byte == 0x7F) c = ' ';
+  }
+  return out;
 }
 
 std::string one_line(std::string_view text) {
-  std::string out;
-  while (!text.empty()) {
-    const std::size_t length = character_length(text);
-    const auto first = static_cast<unsigned char>(text[0]);
-    if (length == 0) {
-      out += '?';
-    } else if (length == 1 && (first < 0x20 || first == 0x7F)) {
-      out += ' ';
-    } else {
-      out += text.substr(0, length);
-    }
-    text.remove_prefix(length == 0 ? 1 : length);
-  }
+  std::string out = printable(text);
   const auto start = out.find_first_not_of(' ');
   if (start == std::string::npos) return {};
-  return out.substr(start, out.find_last_not_of(' ') - start + 1);
+  out.erase(out.find_last_not_of(' ') + 1);
+  out.erase(0, start);
+  return out;
 }
 
 }  // namespace foundling

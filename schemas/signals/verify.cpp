@@ -10,6 +10,7 @@
 #include "schemas/signals/build.h"
 #include "schemas/signals/fact_text.h"
 #include "schemas/signals/field.h"
+#include "schemas/signals/parse.h"
 #include "schemas/signals/verify_signal.h"
 
 namespace foundling {
@@ -17,6 +18,8 @@ namespace {
 
 // Bounds the work that a small hostile file can ask for.
 constexpr std::size_t most_fields = 16384;
+constexpr std::size_t most_selectors = 64;  // of a message
+constexpr std::size_t most_errors = 1000;
 
 struct Item {  // something that owns bits of a message
   std::string name;
@@ -26,11 +29,11 @@ struct Item {  // something that owns bits of a message
 };
 
 // Who owns each bit of one page; 0 nobody, else an item's number plus one.
-using Owners = std::array<std::size_t, 512>;
+using Owners = std::array<std::uint32_t, 512>;
 
 class Verifier {
  public:
-  std::vector<Diagnostic> run(const Document& document);
+  std::vector<Diagnostic> run(const Document& document, const SignalMap& map);
 
  private:
   void message(const Node& node, const MessageEntry& entry);
@@ -41,11 +44,17 @@ class Verifier {
   void within(const Node& line, const Span& span, const MessageEntry& entry);
   void overlaps();
   void claim(const Item& item, std::size_t number, Owners& owners, const Owners* shared);
+  bool counted(const Node& line, std::int64_t members);
   void error(const TextPlace& place, std::string text, std::string hint = {});
+  [[nodiscard]] bool is_enough() const {
+    return is_too_much_ || diagnostics_.size() >= most_errors;
+  }
 
   std::vector<Diagnostic> diagnostics_;
   std::map<std::string, int> names_;  // and the line they are on
   std::size_t fields_ = 0;
+  std::size_t lines_ = 0;  // with series spread out
+  bool is_too_much_ = false;
   std::vector<Item> items_;  // of the current message
   std::set<int> reported_;   // lines with an overlap
 };
@@ -106,27 +115,41 @@ void Verifier::field(const Node& line, const SignalEntry& entry, const Field& fi
   items_.push_back(std::move(item));
 }
 
+// Adds to what the map costs; false, and reported, where that is too much.
+bool Verifier::counted(const Node& line, std::int64_t members) {
+  fields_ += static_cast<std::size_t>(members);
+  lines_ += static_cast<std::size_t>(members) * (line.children.size() + 1);
+  const bool fields = fields_ > most_fields;
+  is_too_much_ = fields || lines_ > most_lines;
+  if (is_too_much_) {
+    error(line.place, "expected at most " + std::to_string(fields ? most_fields : most_lines) +
+                          (fields ? " signals" : " lines") +
+                          " in a map, series spread out, found more");
+  }
+  return !is_too_much_;
+}
+
 void Verifier::signal(const Node& line, const MessageEntry& message, const SignalEntry& entry) {
-  verify_signal(line, message, entry, diagnostics_);
-  if (entry.status == Status::refuted) return;  // it owns nothing any more
   const std::int64_t first = entry.numbers ? entry.numbers->first : 0;
   const std::int64_t last = entry.numbers ? entry.numbers->last : 0;
+  if (!counted(line, last - first + 1)) return;
+  verify_signal(line, message, entry, diagnostics_);
+  if (entry.status == Status::refuted) return;  // it owns nothing any more
   const std::size_t errors = diagnostics_.size();
   for (std::int64_t n = first; n <= last && diagnostics_.size() == errors; ++n) {
-    if (++fields_ > most_fields) return;
     if (const auto member = field_of(message, entry, n)) field(line, entry, *member);
   }
 }
 
 // Reports the first bit of `item` that somebody else has; takes the others.
 void Verifier::claim(const Item& item, std::size_t number, Owners& owners, const Owners* shared) {
-  std::size_t other = 0;
+  std::uint32_t other = 0;
   for (int i = 0; i < item.span.width(); ++i) {
     const BitPosition p = item.span.position(i);
     const std::size_t bit = std::size_t{p.byte} * 8 + p.bit;
     if (other == 0 && shared != nullptr) other = (*shared)[bit];
     if (other == 0) other = owners[bit];
-    if (owners[bit] == 0) owners[bit] = number + 1;
+    if (owners[bit] == 0) owners[bit] = static_cast<std::uint32_t>(number + 1);
   }
   if (other == 0 || !reported_.insert(item.place.line).second) return;  // a series only once
   const Item& owner = items_[other - 1];
@@ -152,7 +175,13 @@ void Verifier::message(const Node& node, const MessageEntry& entry) {
   items_.clear();
   std::set<std::string> selectors;
   std::size_t next_signal = 0;
+  if (entry.selectors.size() > most_selectors) {
+    return error(node.place, "expected at most " + std::to_string(most_selectors) +
+                                 " selectors in a message, found " +
+                                 std::to_string(entry.selectors.size()));
+  }
   for (const Node& line : node.children) {
+    if (is_enough()) return;
     const auto* selector = std::get_if<Selector>(&line.fact);
     if (selector != nullptr && !selectors.insert(selector->name).second) {
       error(line.operand, "expected a name of its own, found '" + selector->name + "' again");
@@ -167,8 +196,7 @@ void Verifier::message(const Node& node, const MessageEntry& entry) {
   overlaps();
 }
 
-std::vector<Diagnostic> Verifier::run(const Document& document) {
-  const SignalMap map = build_map(document).map;
+std::vector<Diagnostic> Verifier::run(const Document& document, const SignalMap& map) {
   std::map<std::pair<std::uint8_t, CanId>, int> messages;
   std::size_t next = 0;
   for (const Node& node : document.nodes) {
@@ -182,17 +210,20 @@ std::vector<Diagnostic> Verifier::run(const Document& document) {
             "line " + std::to_string(at->second) + " has it; put its signals there");
     }
     message(node, entry);
-    if (fields_ > most_fields) {
-      error(node.place,
-            "expected at most " + std::to_string(most_fields) + " signals in a map, found more");
-      break;
-    }
+    if (is_enough()) break;
   }
   return std::move(diagnostics_);
 }
 
 }  // namespace
 
-std::vector<Diagnostic> verify_map(const Document& document) { return Verifier().run(document); }
+std::vector<Diagnostic> verify_map(const Document& document, const SignalMap& map) {
+  return Verifier().run(document, map);
+}
+
+bool is_faultless(const Document& document) {
+  const Built built = build_map(document);
+  return built.diagnostics.empty() && !has_errors(verify_map(document, built.map));
+}
 
 }  // namespace foundling

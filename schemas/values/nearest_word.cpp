@@ -4,6 +4,11 @@
 #include <vector>
 
 namespace foundling {
+namespace {
+
+constexpr std::size_t longest_word = 64;  // bytes; nobody mistypes a longer one by a letter or two
+
+}  // namespace
 
 // Optimal string alignment distance by dynamic programming over three rows: a swap looks two back.
 std::size_t edit_distance(std::string_view a, std::string_view b) {
@@ -26,10 +31,13 @@ std::size_t edit_distance(std::string_view a, std::string_view b) {
 }
 
 std::optional<std::string> nearest_word(std::string_view word, std::span<const std::string> known) {
-  if (word.size() < 3) return std::nullopt;  // anything is near to "-x"
+  // Anything is near to "-x"; and a distance costs the product of the lengths.
+  if (word.size() < 3 || word.size() > longest_word) return std::nullopt;
   const std::string* best = nullptr;
   std::size_t least = std::max<std::size_t>(1, word.size() / 3) + 1;
   for (const std::string& candidate : known) {
+    if (candidate.size() >= word.size() + least || candidate.size() + least <= word.size())
+      continue;
     const std::size_t distance = edit_distance(word, candidate);
     if (distance < least) {
       least = distance;

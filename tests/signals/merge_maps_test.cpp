@@ -261,7 +261,7 @@ TEST_CASE("edits of different signals commute and do not conflict") {
     const MergedMaps other = merge_maps(old, theirs, ours);
     if (one.has_conflicts()) continue;  // both gave a signal the same new name, or reordered
     if (!(ours == old) && !(theirs == old)) ++edits;
-    REQUIRE(is_faultless(one.document));
+    REQUIRE(reads_back(one.document));
     const std::string all = format(old) + "--- ours\n" + format(ours) + "--- theirs\n" +
                             format(theirs) + "--- one\n" + format(one.document) + "--- other\n" +
                             format(other.document);
@@ -280,7 +280,7 @@ TEST_CASE("whatever is merged has no fault, loses no comment and changes nothing
     const Document ours = apart ? random_document(random) : edited(old, random, all);
     const Document theirs = apart ? edited(ours, random, all) : edited(old, random, all);
     const MergedMaps merged = merge_maps(old, ours, theirs);
-    REQUIRE_MESSAGE(is_faultless(merged.document), format(merged.document));
+    REQUIRE_MESSAGE(reads_back(merged.document), format(merged.document));
     require_comments(merged.document, old, ours, theirs);
     // Confirmed on one side only, or on both alike: as it was there.
     const std::vector<Settled> before = settled(old);

@@ -109,7 +109,7 @@ std::uint64_t random_cases(std::uint64_t usual) {
   return wanted == nullptr ? usual : std::strtoull(wanted, nullptr, 10);
 }
 
-bool is_faultless(const Document& document) {
+bool reads_back(const Document& document) {
   const SignalText read = read_signals(format(document));
   return read.ok() && read.document == document;
 }
@@ -128,7 +128,7 @@ Document edited(const Document& document, Random& random,
           std::ranges::find_if(lines, [&line](const Node& node) { return node.fact == line.fact; });
       if (at == lines.end()) continue;
       edit_signal(next.nodes[m], static_cast<std::size_t>(at - lines.begin()), random, moves);
-      if (is_faultless(next)) current = std::move(next);
+      if (reads_back(next)) current = std::move(next);
     }
   }
   return current;

@@ -22,7 +22,8 @@ namespace foundling {
 [[nodiscard]] Document edited(const Document& document, Random& random,
                               const std::function<bool(std::size_t)>& mine, bool moves = true);
 
-[[nodiscard]] bool is_faultless(const Document& document);
+// Whether its text has no faults and reads as the same tree.
+[[nodiscard]] bool reads_back(const Document& document);
 
 // Every comment line and every comment behind a line.
 [[nodiscard]] std::vector<std::string> comments_of(const Document& document);
