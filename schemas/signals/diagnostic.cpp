@@ -8,8 +8,6 @@
 namespace foundling {
 namespace {
 
-constexpr std::size_t longest_line_shown = 4096;  // bytes
-
 // Lines by number without keeping an index: wanted only when there is something to report.
 std::string_view line_at(std::string_view text, int line) {
   if (text.starts_with(byte_order_mark)) text.remove_prefix(byte_order_mark.size());
@@ -29,6 +27,40 @@ std::string shown(std::string_view line) {
   return out;
 }
 
+// The part of a line around a place, and where the caret run is in it.
+struct Window {
+  std::string text;
+  std::size_t before = 0;
+  std::size_t marked = 1;
+};
+
+// `count` characters from the start, or all.
+std::string first_characters(std::string_view text, std::size_t count) {
+  const auto starts_one = [](char c) { return (static_cast<unsigned char>(c) & 0xC0U) != 0x80U; };
+  std::size_t at = 0;
+  for (; at < text.size(); ++at) {
+    if (starts_one(text[at]) && count-- == 0) break;
+  }
+  return std::string(text.substr(0, at));
+}
+
+Window window_at(const std::string& line, const TextPlace& place) {
+  constexpr std::size_t widest = 120;  // characters
+  constexpr std::size_t lead = 40;     // before the place, where the line's start is far
+  Window window{line, static_cast<std::size_t>(std::max(place.column - 1, 0)),
+                static_cast<std::size_t>(std::max(place.length, 1))};
+  if (window.before + lead > widest) {
+    const std::string gone = first_characters(line, window.before - lead);
+    window.text = "..." + line.substr(gone.size());
+    window.before = lead + 3;
+  }
+  if (characters(window.text) > widest) {
+    window.text = first_characters(window.text, widest) + "...";
+    window.marked = std::min(window.marked, widest - window.before);
+  }
+  return window;
+}
+
 std::string describe_one(const Diagnostic& diagnostic, std::string_view file,
                          std::string_view text) {
   const TextPlace& place = diagnostic.place;
@@ -37,10 +69,9 @@ std::string describe_one(const Diagnostic& diagnostic, std::string_view file,
   out += diagnostic.severity == Severity::error ? "error: " : "warning: ";
   out += diagnostic.message + '\n';
   const std::string_view line = line_at(text, place.line);
-  if (line.size() > longest_line_shown) return out + "  (the line is too long to show)\n";
-  out += "  " + shown(line) + '\n';
-  out += "  " + std::string(static_cast<std::size_t>(std::max(place.column - 1, 0)), ' ');
-  out += std::string(static_cast<std::size_t>(std::max(place.length, 1)), '^') + '\n';
+  const Window window = window_at(shown(line), place);
+  out += "  " + window.text + '\n';
+  out += "  " + std::string(window.before, ' ') + std::string(window.marked, '^') + '\n';
   if (!diagnostic.suggestion.empty()) out += "  suggestion: " + diagnostic.suggestion + '\n';
   return out;
 }

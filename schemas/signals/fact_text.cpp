@@ -5,6 +5,7 @@
 #include <charconv>
 #include <cmath>
 
+#include "schemas/signals/hints.h"
 #include "schemas/signals/line_reader.h"
 
 namespace foundling {
@@ -87,7 +88,8 @@ std::string unit_text(const std::string& unit) {
   };
   const char first = unit.front();
   const bool odd = (first >= '0' && first <= '9') || first == '+' || first == '-' || first == '.' ||
-                   unit == "table" || std::ranges::any_of(unit, special);
+                   first == '/' || !lookalike_hint(unit).empty() || unit == "table" ||
+                   std::ranges::any_of(unit, special);
   return ' ' + (odd ? quoted(unit) : unit);
 }
 

@@ -5,6 +5,7 @@
 #include <charconv>
 #include <cmath>
 
+#include "schemas/signals/hints.h"
 #include "schemas/signals/utf8.h"
 #include "schemas/values/nearest_word.h"
 
@@ -38,6 +39,13 @@ bool is_hexadecimal(std::string_view text) {
 
 // Codes are decimal unless marked: the commonest slip is to leave the mark out.
 std::string code_suggestion(std::string_view text) {
+  if (text.starts_with('-')) return "codes are the field's bits read as unsigned";
+  const auto dash = text.find('-');
+  if (dash != std::string_view::npos && is_hexadecimal(text.substr(0, dash)) &&
+      is_hexadecimal(text.substr(dash + 1))) {
+    return "did you mean " + std::string(text.substr(0, dash)) + ".." +
+           std::string(text.substr(dash + 1)) + '?';
+  }
   const auto dots = text.find("..");
   const auto low = text.substr(0, dots);
   if (!is_hexadecimal(low)) return {};
@@ -64,6 +72,7 @@ LineReader::LineReader(std::string_view line, int number, std::vector<Diagnostic
 
 void LineReader::scan() {
   while (at_ < line_.size() && is_space(line_[at_])) ++at_;
+  bare_text_ = {};
   next_ = Token{};
   next_.source = line_.substr(at_, 0);
   if (at_ == line_.size()) return;
@@ -108,18 +117,24 @@ bool LineReader::accept(std::string_view word) {
   return true;
 }
 
-bool LineReader::expect(std::string_view word) {
+bool LineReader::expect(std::string_view word, std::string_view example) {
   if (accept(word)) return true;
   const std::string wanted(word);
   const bool near = nearest_word(next_.source, std::span(&wanted, 1)).has_value();
   const std::string quoted = '\'' + wanted + '\'';
-  fail(next_, quoted, near ? "did you mean " + quoted + '?' : std::string());
+  fail(next_, quoted, near ? "did you mean " + quoted + '?' : std::string(example));
   return false;
 }
 
 bool LineReader::finish(std::string_view expected) {
   if (next_.kind == Token::Kind::end) return true;
-  fail(next_, expected);
+  std::string hint;
+  if (next_.source == "(") hint = "a remark stands behind #";
+  const bool goes_on = next_.kind == Token::Kind::word || next_.kind == Token::Kind::quoted;
+  if (!bare_text_.empty() && goes_on && lookalike_hint(next_.source).empty()) {
+    hint = "put it in quotes: \"" + std::string(bare_text_) + ' ' + next_.text() + '"';
+  }
+  fail(next_, expected, hint);
   return false;
 }
 
@@ -144,18 +159,21 @@ std::optional<std::string> LineReader::text(std::string_view what) {
   }
   std::string text = one_line(next_.text());
   if (!fits(next_, text, longest_word, "a name or word")) return {};
+  const std::string_view bare = plain ? next_.source : std::string_view();
   scan();
+  bare_text_ = bare;
   return text;
 }
 
 std::optional<std::string> LineReader::word_of(std::string_view what,
-                                               std::span<const std::string> allowed) {
+                                               std::span<const std::string> allowed,
+                                               const std::string& hint) {
   if (next_.kind == Token::Kind::word &&
       std::ranges::find(allowed, next_.source) != allowed.end()) {
     return take().text();
   }
   const auto near = nearest_word(next_.source, allowed);
-  fail(next_, what, near ? "did you mean '" + *near + "'?" : "");
+  fail(next_, what, near ? "did you mean '" + *near + "'?" : hint);
   return {};
 }
 
@@ -168,7 +186,7 @@ std::optional<double> LineReader::number(std::string_view what) {
   const bool read = next_.kind == Token::Kind::word && stop == end && !source.empty();
   if (!read || failure != std::errc{} || !std::isfinite(value)) {
     const bool large = read && failure == std::errc::result_out_of_range;
-    fail(next_, what, large ? "a number holds about 1e-308 to 1e308" : "");
+    fail(next_, what, large ? "a number holds about 1e-308 to 1e308" : number_hint(source));
     return {};
   }
   take();
@@ -245,17 +263,7 @@ std::optional<std::uint64_t> LineReader::hexadecimal(std::string_view what, std:
 std::optional<Span> LineReader::bits(std::string_view what) {
   const auto span = next_.kind == Token::Kind::word ? parse_span(next_.source) : std::nullopt;
   if (!span) {
-    const std::string_view source = next_.source;
-    const auto dots = source.find("..");
-    std::string suggestion;
-    if (dots != std::string_view::npos) {
-      const auto low = source.substr(0, dots);
-      const auto high = source.substr(dots + 2);
-      const bool swapped = parse_span(std::string(high) + ".." + std::string(low)).has_value();
-      if (swapped) suggestion = "the most significant bit comes first: ";
-      if (swapped) suggestion += std::string(high) + ".." + std::string(low);
-    }
-    fail(next_, what, suggestion);
+    fail(next_, what, next_.kind == Token::Kind::word ? span_hint(next_.source) : "");
     return {};
   }
   take();
@@ -294,6 +302,7 @@ void LineReader::fail(const Token& token, std::string_view expected, std::string
   } else {
     message += '\'' + quoted_word(token.source) + '\'';
   }
+  if (suggestion.empty()) suggestion = lookalike_hint(token.source);
   diagnostics_.push_back(
       {Severity::error, place_of(token.source), std::move(message), one_line(suggestion)});
 }

@@ -41,14 +41,16 @@ class LineReader {
   [[nodiscard]] const Token& peek() const { return next_; }
   Token take();
   bool accept(std::string_view word);
-  bool expect(std::string_view word);
+  // `example`: what to suggest where the word is not like it.
+  bool expect(std::string_view word, std::string_view example = {});
   // Whether a text keeps its limit; reports it where not.
   bool fits(const Token& token, std::string_view text, std::size_t limit, std::string_view what);
   // The line's end, or its comment. A second word there is reported.
   bool finish(std::string_view expected = "the end of the line");
 
   std::optional<std::string> text(std::string_view what);  // a plain word or a quoted string
-  std::optional<std::string> word_of(std::string_view what, std::span<const std::string> allowed);
+  std::optional<std::string> word_of(std::string_view what, std::span<const std::string> allowed,
+                                     const std::string& hint = {});
   std::optional<double> number(std::string_view what);
   std::optional<std::int64_t> integer(std::string_view what, std::int64_t low, std::int64_t high);
   std::optional<std::uint64_t> code(std::string_view what);    // 12 or 0x0C
@@ -61,6 +63,7 @@ class LineReader {
   // From next_ on, as one text; nothing where it is too long, which was reported.
   std::optional<std::string> free_text(std::string_view text, std::string_view what);
 
+  // Where there is no suggestion, the word's characters may have one.
   void fail(const Token& token, std::string_view expected, std::string suggestion = {});
   void warn(const Token& token, std::string message, std::string suggestion = {});
   [[nodiscard]] TextPlace place_of(std::string_view part) const;
@@ -75,6 +78,8 @@ class LineReader {
   std::size_t at_ = 0;  // behind next_
   Token next_;
   std::string_view comment_;
+  // What was taken last, if it was a text without quotes: it may have been meant to go on.
+  std::string_view bare_text_;
 };
 
 // Letters of any script, digits, '_', '-' and '.': words that need no quotes.

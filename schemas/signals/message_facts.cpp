@@ -3,6 +3,10 @@
 #include <array>
 #include <charconv>
 #include <cmath>
+#include <set>
+#include <span>
+
+#include "schemas/signals/hints.h"
 
 namespace foundling {
 namespace {
@@ -42,10 +46,24 @@ std::optional<CanId> read_identifier(LineReader& line) {
   return CanId::standard(narrow);
 }
 
+// A clause's word, which may come once.
+std::optional<std::string> read_clause_word(LineReader& line, std::string_view what,
+                                            std::span<const std::string> clauses,
+                                            std::set<std::string>& seen) {
+  const Token token = line.peek();
+  auto word = line.word_of(what, clauses, habit_hint(token.source));
+  if (word && !seen.insert(*word).second) {
+    line.fail(token, "each clause once", "it stands on this line before");
+    return {};
+  }
+  return word;
+}
+
 // One clause of a message's line; false when it was reported.
-bool read_clause(LineReader& line, fact::MessageHead& head) {
+bool read_clause(LineReader& line, fact::MessageHead& head, std::set<std::string>& seen) {
   static const std::array<std::string, 4> clauses{"bus", "every", "length", "extended"};
-  const auto word = line.word_of("bus, every, length or the end of the line", clauses);
+  const auto word =
+      read_clause_word(line, "bus, every, length or the end of the line", clauses, seen);
   if (!word) return false;
   if (*word == "bus") {
     const auto bus = line.integer("a bus number", 0, 255);
@@ -66,6 +84,22 @@ bool read_clause(LineReader& line, fact::MessageHead& head) {
   return true;
 }
 
+std::optional<fact::Fact> read_rate(LineReader& line, bool data) {
+  const std::string hint = "a rate is a whole number of bit/s, such as 500000";
+  const std::string_view source = line.peek().source;
+  if (source.find_first_not_of("0123456789") != std::string_view::npos) {
+    line.fail(line.peek(), "a bit rate in bit/s", hint);
+    return {};
+  }
+  const auto rate = line.integer("a bit rate in bit/s", 1, 20'000'000);
+  if (!rate) return {};
+  if (line.peek().kind == Token::Kind::word) {
+    line.fail(line.peek(), "the end of the line", hint);
+    return {};
+  }
+  return fact::BitRate{*rate, data};
+}
+
 // "1..28": the members, and from "01..08" that they have two digits.
 std::optional<Numbering> read_numbering(LineReader& line) {
   const Token token = line.peek();
@@ -78,12 +112,24 @@ std::optional<Numbering> read_numbering(LineReader& line) {
   if (token.kind != Token::Kind::word || dots == std::string_view::npos ||
       !read(token.source.substr(0, dots), numbers.first) ||
       !read(token.source.substr(dots + 2), numbers.last)) {
-    line.fail(token, "the first and the last member, such as 1..28");
+    const auto dash = token.source.find('-');
+    std::string hint;
+    if (dash != std::string_view::npos) {
+      hint = "did you mean " + std::string(token.source.substr(0, dash)) + ".." +
+             std::string(token.source.substr(dash + 1)) + '?';
+    }
+    line.fail(token, "the first and the last member, such as 1..28", hint);
     return {};
   }
   if (numbers.last < numbers.first || numbers.last > highest_member ||
       numbers.last - numbers.first >= most_members || dots > 9) {
-    line.fail(token, "at most " + std::to_string(most_members) + " members in ascending order");
+    const bool falls = numbers.last < numbers.first;
+    line.fail(token,
+              falls ? "members in ascending order"
+                    : "at most " + std::to_string(most_members) + " members",
+              falls ? "did you mean " + std::to_string(numbers.last) + ".." +
+                          std::to_string(numbers.first) + '?'
+                    : "");
     return {};
   }
   const auto padded = token.source.starts_with('0') && dots > 1;
@@ -100,25 +146,18 @@ std::optional<fact::Fact> read_board(LineReader& line) {
   return fact::Board{*std::move(name)};
 }
 
-std::optional<fact::Fact> read_bit_rate(LineReader& line) {
-  const auto rate = line.integer("a bit rate in bit/s", 1, 20'000'000);
-  if (!rate) return {};
-  return fact::BitRate{*rate, false};
-}
+std::optional<fact::Fact> read_bit_rate(LineReader& line) { return read_rate(line, false); }
 
-std::optional<fact::Fact> read_data_bit_rate(LineReader& line) {
-  const auto rate = line.integer("a bit rate in bit/s", 1, 20'000'000);
-  if (!rate) return {};
-  return fact::BitRate{*rate, true};
-}
+std::optional<fact::Fact> read_data_bit_rate(LineReader& line) { return read_rate(line, true); }
 
 std::optional<fact::Fact> read_message(LineReader& line) {
   const auto id = read_identifier(line);
   if (!id) return {};
   fact::MessageHead head;
   head.id = *id;
+  std::set<std::string> seen;
   while (line.peek().kind != Token::Kind::end) {
-    if (!read_clause(line, head)) return {};
+    if (!read_clause(line, head, seen)) return {};
   }
   return head;
 }
@@ -126,7 +165,7 @@ std::optional<fact::Fact> read_message(LineReader& line) {
 std::optional<fact::Fact> read_selector(LineReader& line) {
   Selector selector;
   auto name = line.text("the selector's name");
-  if (!name || !line.expect("bits")) return {};
+  if (!name || !line.expect("bits", "write: selector page bits 0.7..0.0")) return {};
   selector.name = *std::move(name);
   const auto span = line.bits("bits, such as 0.7..0.0");
   if (!span) return {};
@@ -146,7 +185,7 @@ std::optional<fact::Fact> read_selector(LineReader& line) {
 
 std::optional<fact::Fact> read_counter(LineReader& line) {
   Counter counter;
-  if (!line.expect("bits")) return {};
+  if (!line.expect("bits", "write: counter bits 6.3..6.0")) return {};
   const auto span = line.bits("bits, such as 6.3..6.0");
   if (!span) return {};
   counter.span = *span;
@@ -166,11 +205,12 @@ std::optional<fact::Fact> read_counter(LineReader& line) {
 namespace {
 
 // polynomial, initial, final, reflected, identifier, bytes; false when it was reported.
-bool read_checksum_clause(LineReader& line, Checksum& checksum) {
+bool read_checksum_clause(LineReader& line, Checksum& checksum, std::set<std::string>& seen) {
   static const std::array<std::string, 6> clauses{"polynomial", "initial",    "final",
                                                   "reflected",  "identifier", "bytes"};
-  const auto word = line.word_of(
-      "polynomial, initial, final, reflected, identifier, bytes or the end of the line", clauses);
+  const auto word = read_clause_word(
+      line, "polynomial, initial, final, reflected, identifier, bytes or the end of the line",
+      clauses, seen);
   if (!word) return false;
   if (*word == "reflected") return checksum.reflected = true;
   if (*word == "identifier") return checksum.includes_identifier = true;
@@ -193,15 +233,16 @@ bool read_checksum_clause(LineReader& line, Checksum& checksum) {
 
 std::optional<fact::Fact> read_checksum(LineReader& line) {
   Checksum checksum;
-  if (!line.expect("bits")) return {};
+  if (!line.expect("bits", "write: checksum bits 7.7..7.0 crc8 polynomial 1D")) return {};
   const auto span = line.bits("bits, such as 7.7..7.0");
   if (!span) return {};
   auto kind = line.text("the kind of checksum, such as crc8, sum8 or xor8");
   if (!kind) return {};
   checksum.span = *span;
   checksum.kind = *std::move(kind);
+  std::set<std::string> seen;
   while (line.peek().kind != Token::Kind::end) {
-    if (!read_checksum_clause(line, checksum)) return {};
+    if (!read_checksum_clause(line, checksum, seen)) return {};
   }
   return checksum;
 }

@@ -7,6 +7,7 @@
 #include <string>
 
 #include "schemas/signals/fact_reader.h"
+#include "schemas/signals/hints.h"
 #include "schemas/signals/utf8.h"
 #include "schemas/values/nearest_word.h"
 
@@ -27,6 +28,7 @@ class Parser {
 
  private:
   void read_header(std::string_view line);
+  bool is_text(std::string_view line);
   void read_line(std::string_view line);
   void error(TextPlace place, std::string message, std::string suggestion = {});
   void read_fact(std::string_view line, std::size_t indent);
@@ -143,7 +145,7 @@ void Parser::read_known(LineReader& reader, const Keyword& keyword, const Token&
 
 void Parser::unknown(LineReader& reader, const Token& word, std::size_t indent) {
   const auto near = nearest_word(word.source, keyword_words());
-  reader.fail(word, "a keyword", near ? "did you mean '" + *near + "'?" : "");
+  reader.fail(word, "a keyword", near ? "did you mean '" + *near + "'?" : habit_hint(word.source));
   const Keyword* meant = near ? find_keyword(*near) : nullptr;
   // Read on as if it had been meant, so that one slip is reported once.
   if (meant != nullptr && meant->opens) open(static_cast<std::size_t>(meant->level), false);
@@ -154,7 +156,7 @@ void Parser::read_fact(std::string_view line, std::size_t indent) {
   LineReader reader(line, number_, parsed_.diagnostics);
   const Token word = reader.peek();
   if (word.kind != Token::Kind::word) {
-    reader.fail(word, "a keyword");
+    reader.fail(word, "a keyword", habit_hint(word.source));
     return;
   }
   reader.take();
@@ -174,17 +176,25 @@ void Parser::read_fact(std::string_view line, std::size_t indent) {
   }
 }
 
-void Parser::read_line(std::string_view line) {
+// Whether the line is text at all; reported where not.
+bool Parser::is_text(std::string_view line) {
   if (line.size() > longest_line) {
-    return error({number_, 1, 1}, "expected a line of at most " + std::to_string(longest_line) +
-                                      " bytes, found one of " + std::to_string(line.size()));
+    error({number_, 1, 1}, "expected a line of at most " + std::to_string(longest_line) +
+                               " bytes, found one of " + std::to_string(line.size()));
+    return false;
   }
   const std::size_t good = well_formed_bytes(line);
-  if (good < line.size()) {
-    const auto column = static_cast<int>(characters(line.substr(0, good))) + 1;
-    return error({number_, column, 1}, "expected UTF-8 text, found a byte that cannot stand here",
-                 "save the file as UTF-8");
-  }
+  if (good == line.size()) return true;
+  const bool wide = number_ == 1 && (line.starts_with("\xFF\xFE") || line.starts_with("\xFE\xFF"));
+  const auto column = static_cast<int>(characters(line.substr(0, good))) + 1;
+  error({number_, column, 1},
+        std::string("expected UTF-8 text, found ") +
+            (wide ? "UTF-16" : "a byte that cannot stand here"),
+        "save the file as UTF-8");
+  return false;
+}
+
+void Parser::read_line(std::string_view line) {
   const auto start = line.find_first_not_of(" \t");
   if (start == std::string_view::npos) return wait(fact::Blank{}, 0);
   std::size_t columns = 0;
@@ -209,8 +219,9 @@ void Parser::read_header(std::string_view line) {
     return;
   }
   if (!reader.accept("1")) {
+    const bool none = reader.peek().kind == Token::Kind::end;
     reader.fail(reader.peek(), "version 1 of the format",
-                "this file may need a newer version of the program");
+                none ? hint : "this file may need a newer version of the program");
     return;
   }
   if (finished(reader)) parsed_.document.header_comment = one_line(reader.comment());
@@ -224,12 +235,12 @@ Parsed Parser::run(std::string_view text) {
     if (line.ends_with('\r')) line.remove_suffix(1);
     text.remove_prefix(end == std::string_view::npos ? text.size() : end + 1);
     ++number_;
-    if (number_ == 1) {
-      read_header(line);
-      if (!parsed_.diagnostics.empty())
-        return std::move(parsed_);  // of something else: say it once
+    const bool text_line = is_text(line);
+    if (number_ > 1) {
+      if (text_line) read_line(line);
     } else {
-      read_line(line);
+      if (text_line) read_header(line);
+      if (!parsed_.diagnostics.empty()) return std::move(parsed_);  // of something else: said once
     }
     if (parsed_.diagnostics.size() >= most_diagnostics) break;
     if (kept_ > most_lines) {

@@ -2,9 +2,9 @@
 
 #include <array>
 
+#include "schemas/signals/hints.h"
 #include "schemas/signals/unit_words.h"
 #include "schemas/signals/utf8.h"
-#include "schemas/values/nearest_word.h"
 
 namespace foundling {
 namespace {
@@ -20,7 +20,7 @@ bool is_number_start(std::string_view text) {
 bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
 // "n", "(n - 1)" or "(n + 1)".
-bool read_index(LineReader& line, IndexFormula& formula) {
+bool read_index(LineReader& line, IndexFormula& formula, std::string_view what) {
   if (line.accept("n")) return true;
   const bool bracket = line.accept("(");
   const std::string_view source = line.peek().source;
@@ -29,7 +29,7 @@ bool read_index(LineReader& line, IndexFormula& formula) {
     return false;
   }
   if (!bracket) {
-    line.fail(line.peek(), "n or (n - 1)");
+    line.fail(line.peek(), what, line.peek().source == "=" ? "write it without =" : "");
     return false;
   }
   if (!line.expect("n")) return false;
@@ -45,8 +45,13 @@ bool read_index(LineReader& line, IndexFormula& formula) {
 }
 
 // n, (n - 1), (n - 1) div 3, (n - 1) mod 3
-bool read_index_term(LineReader& line, IndexFormula& formula) {
-  if (!read_index(line, formula)) return false;
+bool read_index_term(LineReader& line, IndexFormula& formula, std::string_view what) {
+  if (!read_index(line, formula, what)) return false;
+  const std::string_view next = line.peek().source;
+  if (next == "/" || next == "%") {
+    line.fail(line.peek(), "div, mod or *", next == "/" ? "write: div" : "write: mod");
+    return false;
+  }
   const bool div = line.accept("div");
   if (!div && !line.accept("mod")) return true;
   formula.operation = div ? IndexFormula::Operation::div : IndexFormula::Operation::mod;
@@ -73,7 +78,7 @@ std::optional<IndexFormula> read_page(LineReader& line) {
     if (!line.accept("+")) return formula;
     formula.times = 1;
   }
-  if (!read_index_term(line, formula)) return {};
+  if (!read_index_term(line, formula, "a page, such as 3 or (n - 1) div 3")) return {};
   if (!line.accept("*")) return formula;
   const auto times = line.integer("a whole number", -most_number, most_number);
   if (!times) return {};
@@ -86,7 +91,8 @@ std::optional<IndexFormula> read_page(LineReader& line) {
 std::optional<SpanStep> read_step(LineReader& line) {
   static const std::array<std::string, 4> units{"bytes", "byte", "bits", "bit"};
   SpanStep step;
-  if (!read_index_term(line, step.bits) || !line.expect("*")) return {};
+  if (!read_index_term(line, step.bits, "n or (n - 1)")) return {};
+  if (!line.expect("*", "say by how much a member moves: * 2 bytes")) return {};
   const auto times = line.integer("a whole number of bytes or bits", -512, 512);
   if (!times) return {};
   const auto unit = line.word_of("bytes or bits", units);
@@ -99,7 +105,8 @@ std::optional<SpanStep> read_step(LineReader& line) {
 std::optional<Encoding> read_encoding(LineReader& line) {
   static const std::array<std::string, 3> words{"unsigned", "signed", "float"};
   if (line.peek().kind == Token::Kind::end) return Encoding::unsigned_integer;
-  const auto word = line.word_of("unsigned, signed, float or the end of the line", words);
+  const auto word = line.word_of("unsigned, signed, float or the end of the line", words,
+                                 habit_hint(line.peek().source));
   if (!word) return {};
   if (*word == "signed") return Encoding::signed_integer;
   return *word == "float" ? Encoding::ieee_float : Encoding::unsigned_integer;
@@ -110,18 +117,28 @@ std::optional<std::string> read_unit(LineReader& line) {
   const Token token = line.peek();
   if (token.kind == Token::Kind::end) return std::string();
   const bool bare = token.kind == Token::Kind::word && !is_digit(token.source.front()) &&
-                    !is_number_start(token.source) && token.source != "+" && token.source != "-";
+                    !is_number_start(token.source) && token.source != "+" && token.source != "-" &&
+                    token.source.front() != '/' && lookalike_hint(token.source).empty();
   std::string unit = one_line(token.text());
   if ((!bare && token.kind != Token::Kind::quoted) || unit.empty()) {
-    line.fail(token, "+, - or a unit", token.source == "," ? "the decimal sign is a point" : "");
+    std::string hint;
+    if (token.source == ",") hint = "the decimal sign is a point";
+    if (token.source.starts_with('/')) hint = "a scale multiplies: instead of / 10 write * 0.1";
+    line.fail(token, "+, - or a unit", hint);
     return {};
   }
   if (!line.fits(token, unit, longest_word, "a unit")) return {};
   line.take();
+  if (line.peek().kind == Token::Kind::word) {
+    const std::string both = unit + ' ' + line.peek().text();
+    std::string hint = unit_hint(both);
+    if (hint.empty()) hint = "put it in quotes: \"" + both + '"';
+    line.fail(line.peek(), "the end of the line",
+              is_known_unit(unit) ? "a remark stands behind #" : hint);
+    return {};
+  }
   if (!is_known_unit(unit)) {
-    const auto near = nearest_word(unit, known_units());
-    line.warn(token, "unit '" + unit + "' is kept as text, nothing converts it",
-              near ? "did you mean '" + *near + "'?" : "");
+    line.warn(token, "unit '" + unit + "' is kept as text, nothing converts it", unit_hint(unit));
   }
   return unit;
 }
@@ -180,6 +197,11 @@ std::optional<double> read_seconds(LineReader& line, double low, double high,
 std::optional<fact::Fact> read_on(LineReader& line) {
   auto selector = line.text("the selector's name");
   if (!selector) return {};
+  if (line.peek().kind == Token::Kind::end) {
+    line.fail(line.peek(), "a page, such as 3 or (n - 1) div 3",
+              "the selector's name comes first: on page 3");
+    return {};
+  }
   const auto page = read_page(line);
   if (!page) return {};
   return PageOf{*std::move(selector), *page};
@@ -202,7 +224,7 @@ std::optional<fact::Fact> read_bits(LineReader& line) {
 }
 
 std::optional<fact::Fact> read_value(LineReader& line) {
-  if (!line.expect("=")) return {};
+  if (!line.expect("=", "write: value = raw * 0.1 V")) return {};
   if (line.accept("table")) return read_table_head(line);
   if (!line.accept("raw")) {
     line.fail(line.peek(), "raw or table", "write: value = raw * 0.1 V");
@@ -225,7 +247,7 @@ std::optional<fact::Fact> read_value(LineReader& line) {
 
 std::optional<fact::Fact> read_point(LineReader& line) {
   const auto raw = line.number("a raw value");
-  if (!raw || !line.expect("=")) return {};
+  if (!raw || !line.expect("=", "write: point 0 = -40")) return {};
   const auto value = line.number("the value at that raw value");
   if (!value) return {};
   return TablePoint{*raw, *value};
@@ -233,7 +255,7 @@ std::optional<fact::Fact> read_point(LineReader& line) {
 
 std::optional<fact::Fact> read_state(LineReader& line) {
   const auto code = line.code("a raw code, such as 1 or 0x0A");
-  if (!code || !line.expect("=")) return {};
+  if (!code || !line.expect("=", "write: state 1 = closed")) return {};
   auto word = line.text("the word for that code");
   if (!word) return {};
   return StateWord{*code, *std::move(word)};
@@ -242,6 +264,10 @@ std::optional<fact::Fact> read_state(LineReader& line) {
 std::optional<fact::Fact> read_reserved(LineReader& line) {
   const auto codes = line.code_range("a raw code or a range, such as 0xFE..0xFF");
   if (!codes) return {};
+  if (line.peek().source == "=") {
+    line.fail(line.peek(), "what the code means, such as not-available", "write it without =");
+    return {};
+  }
   auto word = line.text("what the code means, such as not-available");
   if (!word) return {};
   return ReservedCode{*codes, *std::move(word)};
@@ -268,8 +294,13 @@ std::optional<fact::Fact> read_time_constant(LineReader& line) {
 }
 
 std::optional<fact::Fact> read_seen(LineReader& line) {
+  const std::string example = "write: seen one.capture session 1: what was found";
+  if (line.peek().source.ends_with(':')) {
+    line.fail(line.peek(), "the capture's name and its session", example);
+    return {};
+  }
   auto source = line.text("the capture's name");
-  if (!source || !line.expect("session")) return {};
+  if (!source || !line.expect("session", example)) return {};
   Evidence evidence;
   evidence.source = *std::move(source);
   const std::string_view rest = line.rest();

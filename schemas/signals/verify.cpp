@@ -133,7 +133,7 @@ void Verifier::signal(const Node& line, const MessageEntry& message, const Signa
   const std::int64_t first = entry.numbers ? entry.numbers->first : 0;
   const std::int64_t last = entry.numbers ? entry.numbers->last : 0;
   if (!counted(line, last - first + 1)) return;
-  verify_signal(line, message, entry, diagnostics_);
+  if (!verify_signal(line, message, entry, diagnostics_)) return;
   if (entry.status == Status::refuted) return;  // it owns nothing any more
   const std::size_t errors = diagnostics_.size();
   for (std::int64_t n = first; n <= last && diagnostics_.size() == errors; ++n) {

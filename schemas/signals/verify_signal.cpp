@@ -1,6 +1,8 @@
 #include "schemas/signals/verify_signal.h"
 
 #include <algorithm>
+#include <cmath>
+#include <map>
 #include <set>
 #include <string>
 
@@ -49,6 +51,38 @@ void verify_codes(const Node& node, const SignalEntry& entry, Diagnostics& out) 
   }
 }
 
+// A word behind a reserved code is never shown.
+void verify_states(const Node& node, const SignalEntry& entry, Diagnostics& out) {
+  std::map<std::uint64_t, const Node*> states;
+  for (const Node& line : node.children) {
+    const auto* state = std::get_if<StateWord>(&line.fact);
+    if (state != nullptr) states.emplace(state->code, &line);
+  }
+  for (const ReservedCode& reserved : entry.reserved) {
+    auto state = states.lower_bound(reserved.codes.first);
+    while (state != states.end() && state->first <= reserved.codes.last) {
+      out.push_back({Severity::warning, state->second->operand,
+                     "the word is never shown, its code is reserved (" +
+                         quoted_if_needed(reserved.word) + ')',
+                     "reserved codes come before states"});
+      state = states.erase(state);
+    }
+  }
+}
+
+// The largest value that an integer's bits can give has to be a number.
+void verify_scale(const Node& node, const SignalEntry& entry, Diagnostics& out) {
+  if (entry.encoding == Encoding::ieee_float) return;
+  const double most = std::ldexp(1.0, entry.span.width());
+  if (std::isfinite(std::abs(entry.scale) * most + std::abs(entry.offset))) return;
+  for (const Node& line : node.children) {
+    if (!std::holds_alternative<fact::Linear>(line.fact)) continue;
+    error(out, line.operand,
+          "expected a scale that keeps values of " + bits_text(entry.span.width()) +
+              " below 1e308, found " + shortest(entry.scale));
+  }
+}
+
 void verify_width(const Node& node, const SignalEntry& entry, Diagnostics& out) {
   const int width = entry.span.width();
   if (entry.encoding == Encoding::ieee_float && width != 32 && width != 64) {
@@ -65,6 +99,16 @@ bool listed(const Selector& selector, std::int64_t page) {
          });
 }
 
+// The pages that a selector can say, for a suggestion.
+std::string pages_of(const Selector& selector) {
+  if (selector.values.empty()) {
+    return quoted_if_needed(selector.name) + " has " + bits_text(selector.span.width());
+  }
+  const CodeRange& range = selector.values.front();
+  return quoted_if_needed(selector.name) + " has values from " + std::to_string(range.first) +
+         " to " + std::to_string(selector.values.back().last) + "; add the page to its line";
+}
+
 // The page of member n; false when it was reported.
 bool verify_page(const Node& line, const Selector& selector, const SignalEntry& entry,
                  std::int64_t n, Diagnostics& out) {
@@ -79,7 +123,7 @@ bool verify_page(const Node& line, const Selector& selector, const SignalEntry& 
   if (entry.numbers) message += " for " + member_name(entry.name, n, *entry.numbers);
   error(out, line.operand, message,
         entry.numbers ? "the series runs out of its pages; check its last member and the formula"
-                      : "");
+                      : pages_of(selector));
   return false;
 }
 
@@ -115,8 +159,7 @@ bool verify_formulas(const Node& node, const SignalEntry& entry, Diagnostics& ou
     if (!late) continue;
     good = false;
     error(out, line.operand,
-          "expected (n - " + std::to_string(entry.numbers->first) +
-              ") or a smaller number taken from n, found a larger one",
+          "expected (n - N) with N up to " + std::to_string(entry.numbers->first) + ", found more",
           "the first member is " + std::to_string(entry.numbers->first));
   }
   return good;
@@ -132,11 +175,13 @@ const Node& bits_of(const Node& signal) {
   });
 }
 
-void verify_signal(const Node& node, const MessageEntry& message, const SignalEntry& entry,
+bool verify_signal(const Node& node, const MessageEntry& message, const SignalEntry& entry,
                    std::vector<Diagnostic>& diagnostics) {
   verify_codes(node, entry, diagnostics);
+  verify_states(node, entry, diagnostics);
+  verify_scale(node, entry, diagnostics);
   verify_width(node, entry, diagnostics);
-  if (!verify_formulas(node, entry, diagnostics)) return;
+  if (!verify_formulas(node, entry, diagnostics)) return false;
   const Selector* selector = nullptr;
   const Node* page_line = nullptr;
   if (entry.page) {
@@ -151,16 +196,18 @@ void verify_signal(const Node& node, const MessageEntry& message, const SignalEn
       if (names.empty()) hint = "add a line to the message such as: selector page bits 0.7..0.0";
       error(diagnostics, page_line->operand,
             "expected a selector of this message, found '" + entry.page->selector + '\'', hint);
-      return;
+      return false;
     }
     selector = &*at;
   }
   const std::int64_t first = entry.numbers ? entry.numbers->first : 0;
   const std::int64_t last = entry.numbers ? entry.numbers->last : 0;
   for (std::int64_t n = first; n <= last; ++n) {
-    if (!verify_member(node, message, entry, n, diagnostics)) return;
-    if (selector != nullptr && !verify_page(*page_line, *selector, entry, n, diagnostics)) return;
+    if (!verify_member(node, message, entry, n, diagnostics)) return false;
+    if (selector != nullptr && !verify_page(*page_line, *selector, entry, n, diagnostics))
+      return false;
   }
+  return true;
 }
 
 }  // namespace foundling

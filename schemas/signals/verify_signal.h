@@ -8,8 +8,9 @@
 
 namespace foundling {
 
-void verify_signal(const Node& node, const MessageEntry& message, const SignalEntry& entry,
-                   std::vector<Diagnostic>& diagnostics);
+// Whether every member has a place, whatever else was reported.
+[[nodiscard]] bool verify_signal(const Node& node, const MessageEntry& message,
+                                 const SignalEntry& entry, std::vector<Diagnostic>& diagnostics);
 
 // Whether a raw code can occur in a field of that width.
 [[nodiscard]] bool code_fits(std::uint64_t code, int width);

@@ -69,6 +69,11 @@ void fill_value(SignalEntry& entry, Random& random) {
     if (entry.scale == 0) entry.scale = 1;
     if (chance(random, 50)) entry.offset = random_number(random);
     if (entry.offset == 0) entry.offset = 0;
+    // No value of any width is beyond what a double holds.
+    if (!std::isfinite(std::ldexp(std::abs(entry.scale), 64) + std::abs(entry.offset))) {
+      entry.scale = 0.1;
+      entry.offset = 0;
+    }
   }
 }
 
