@@ -178,7 +178,7 @@ Document random_document(Random& random) {
 }
 
 // A comment may go only where one side took it away from what both began with, and the other left
-// its line alone.
+// its line alone. Of comments with one text each side may have taken away another.
 void require_comments(const Document& result, const Document& old, const Document& ours,
                       const Document& theirs) {
   const std::vector<std::string> before = comments_of(old);
@@ -190,7 +190,9 @@ void require_comments(const Document& result, const Document& old, const Documen
     const std::vector<std::string>& other = side == &us ? them : us;
     for (const std::string& comment : *side) {
       const bool added = std::ranges::find(before, comment) == before.end();
-      const bool in_both = std::ranges::count(other, comment) >= std::ranges::count(*side, comment);
+      const auto kept = std::ranges::count(*side, comment);
+      const bool in_both =
+          kept >= std::ranges::count(before, comment) && std::ranges::count(other, comment) >= kept;
       if (added || in_both) REQUIRE_MESSAGE(all.find(comment) != std::string::npos, comment);
     }
   }
