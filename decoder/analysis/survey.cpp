@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <tuple>
 
+#include "decoder/analysis/in_parallel.h"
 #include "decoder/analysis/survey_checksums.h"
 #include "decoder/analysis/survey_constants.h"
 #include "decoder/analysis/survey_counters.h"
@@ -93,7 +94,9 @@ MessageSurvey survey_message(const MessageSeries& message) {
 
 Survey survey(std::span<const MessageSeries> messages) {
   Survey result;
-  for (const MessageSeries& message : messages) result.messages.push_back(survey_message(message));
+  result.messages.resize(messages.size());
+  in_parallel(messages.size(),
+              [&](std::size_t i) { result.messages[i] = survey_message(messages[i]); });
   std::sort(result.messages.begin(), result.messages.end(), [](const auto& a, const auto& b) {
     return std::tuple(a.bus, a.id.is_extended(), a.id.number()) <
            std::tuple(b.bus, b.id.is_extended(), b.id.number());

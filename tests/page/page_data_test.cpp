@@ -12,6 +12,7 @@
 #include "decoder/report/page/packed.h"
 #include "decoder/report/page/page_html.h"
 #include "decoder/report/page/page_json.h"
+#include "decoder/report/page/sanity_pass.h"
 #include "decoder/report/page/signal_sheet.h"
 #include "tests/page/sample_page.h"
 
@@ -201,9 +202,9 @@ TEST_CASE("a selector with more values than pages can be told apart is pictured 
 TEST_CASE("a counter that the survey and the map both know is listed once") {
   const SamplePage sample;
   const std::vector<Field> fields = fields_of(sample.map);
-  SignalMap map = sample.map;
-  map.messages[0].counters.push_back({*parse_span("6.3..6.0"), 16, 1});
-  const auto owners = owners_of(sample.survey.messages[0], map, fields);
+  REQUIRE(sample.map.messages[0].counters.size() == 1);
+  REQUIRE(sample.survey.messages[0].counters.size() == 1);
+  const auto owners = owners_of(sample.survey.messages[0], sample.map, fields);
   CHECK(std::ranges::count(owners, OwnerKind::counter, &BitOwner::kind) == 1);
   CHECK(std::ranges::count(owners, OwnerKind::signal, &BitOwner::kind) == 2);
 }
@@ -251,6 +252,28 @@ TEST_CASE("the page's data says what was put in") {
   CHECK(data["findings"]["ambiguous"] == json::array({{quoting_name, closing_name}}));
   const json& picture = data["messages"][0]["pictures"][0];
   CHECK(picture["unexplained"] == 8);  // byte 4
+}
+
+TEST_CASE("the sanity watch sees the session's frames in order of time, and skips its gaps") {
+  SamplePage sample;
+  const auto counter_of = [&sample] {
+    const auto checks = watch_session(sample.map, sample.messages, sample.input().lost);
+    const auto found = std::ranges::find(checks, SanityKind::counter, &SanityCheck::kind);
+    REQUIRE(found != checks.end());
+    return *found;
+  };
+  CHECK(counter_of().failed == 0);
+  CHECK(counter_of().looked >= 990);
+  const auto leave_out = [&sample](std::ptrdiff_t from, std::ptrdiff_t to) {
+    MessageSeries& currents = sample.messages[0];
+    currents.t_ns.erase(currents.t_ns.begin() + from, currents.t_ns.begin() + to);
+    currents.bytes.erase(currents.bytes.begin() + from * 8, currents.bytes.begin() + to * 8);
+  };
+  leave_out(610, 617);              // inside the gap from 60 s to 63 s
+  CHECK(counter_of().failed == 1);  // the gap's end came after the jump
+  sample.messages = SamplePage().messages;
+  leave_out(610, 631);  // as long as the gap: nothing is between its ends
+  CHECK(counter_of().failed == 0);
 }
 
 TEST_CASE("with less room the steps of time get longer and the extremes stay") {

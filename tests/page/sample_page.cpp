@@ -67,6 +67,7 @@ SignalMap sample_map() {
   SignalMap map;
   MessageEntry& first = map.messages.emplace_back();
   first.id = CanId::standard(0x1A4);
+  first.counters.push_back({*parse_span("6.3..6.0"), 16, 1});
   first.signals.push_back(signal(script_name, "0.7..1.0", 0.5, "A"));
   first.signals.back().encoding = Encoding::signed_integer;
   first.signals.back().notes = {closing_name};

@@ -29,6 +29,21 @@ function share(ratio, pass) {
     draw("rect", {class: "all", x: 0, y: 2, width: 80, height: 6}), draw("rect", {class: "used", x: 0, y: 2, width, height: 6}));
 }
 
+function sanitySection(page) {
+  const s = page.sanity;
+  if (s.checks.length === 0) return null;
+  const failed = s.checks.filter((c) => c.failed > 0).length;
+  return section("sanity", "What cannot be right",
+    (failed ? failed + " of " + plural(s.checks.length, "look", "looks") + " at the values found something." : "All " + s.checks.length + " looks at the values found nothing.") + " " + s.disclaimer,
+    table("The session's values held against each other", [
+      {title: "Of", of: (c) => c.subject}, {title: "Look", of: (c) => c.kind.replaceAll("-", " ")},
+      {title: "Failed", right: true, of: (c) => count(c.failed) + " of " + count(c.looked)},
+      {title: "First", right: true, of: (c) => c.failed ? moment(c.first, 0.1) : ""},
+      {title: "Last", right: true, of: (c) => c.failed ? moment(c.last, 0.1) : ""},
+      {title: "Result", of: (c) => badge(c.failed ? "look at it" : "fine", c.failed ? "warn" : "good")},
+      {title: "In words", of: (c) => make("span", {class: "sentence"}, c.text)}], s.checks));
+}
+
 function findingsSection(page) {
   const f = page.findings;
   if (!page.source.searched) return null;

@@ -22,7 +22,8 @@ function readingSection() {
 
 const mainElement = document.getElementById("page");
 mainElement.replaceChildren(...[head(page), busSection(page), bitsSection(page), stimuliSection(page, grid),
-  signalsSection(page, grid), cellsSection(page, grid), checkSection(page), findingsSection(page), readingSection()].filter(Boolean));
+  signalsSection(page, grid), cellsSection(page, grid), checkSection(page), sanitySection(page),
+  findingsSection(page), readingSection()].filter(Boolean));
 document.getElementById("contents").append(make("ul", null, sections.map((s) => make("li", null, make("a", {href: "#" + s.id}, s.title)))));
 timeTools();
 showLinked();

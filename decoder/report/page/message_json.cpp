@@ -1,8 +1,10 @@
 // Every message: its facts, how often each of its bits moves, and whose they are.
 #include <algorithm>
 #include <nlohmann/json.hpp>
+#include <optional>
 
 #include "decoder/analysis/bit_matrix.h"
+#include "decoder/analysis/in_parallel.h"
 #include "decoder/report/figures.h"
 #include "decoder/report/page/bit_owners.h"
 #include "decoder/report/page/bit_picture.h"
@@ -87,29 +89,52 @@ Json facts_json(const MessageSurvey& m) {
           {"transport", m.segmented_transport}};
 }
 
+// What takes time: a walk over all frames of a message. Done for all messages on all cores.
+struct Counted {
+  const MessageSeries* series = nullptr;
+  std::vector<BitOwner> owners;
+  std::optional<Span> selector;
+  MessagePictures pictures;
+  std::vector<std::uint64_t> pulse;
+};
+
+Counted count(const PageInput& input, const MessageSurvey& m, const std::vector<Field>& fields) {
+  Counted out;
+  out.series = series_of(input, m);
+  if (out.series == nullptr) return out;
+  out.owners = owners_of(m, *input.map, fields);
+  out.selector = selector_of(m, *input.map, fields);
+  out.pictures = picture_bits(*out.series, out.selector);
+  out.pulse = frame_counts(*out.series, Grid::over(input.source.from_ns, input.source.to_ns,
+                                                   pulse_stretches(out.series->size()), 1));
+  return out;
+}
+
+Json message_json(const MessageSurvey& m, const Counted& counted) {
+  Json json = facts_json(m);
+  json["owners"] = Json::array();
+  for (const BitOwner& owner : counted.owners) json["owners"].push_back(owner_json(owner));
+  if (counted.selector) json["selector"] = to_string(*counted.selector);
+  json["too_many_pages"] = counted.pictures.too_many_pages;
+  json["pages_left_out"] = counted.pictures.pages_left_out;
+  json["pictures"] = Json::array();
+  for (const BitPicture& picture : counted.pictures.pages) {
+    json["pictures"].push_back(picture_json(picture, counted.owners));
+  }
+  json["pulse"] = counted.pulse;
+  return json;
+}
+
 }  // namespace
 
 Json messages_json(const PageInput& input, const std::vector<Field>& fields) {
+  const std::vector<MessageSurvey>& messages = input.survey->messages;
+  std::vector<Counted> counted(messages.size());
+  in_parallel(messages.size(),
+              [&](std::size_t i) { counted[i] = count(input, messages[i], fields); });
   Json all = Json::array();
-  for (const MessageSurvey& m : input.survey->messages) {
-    const MessageSeries* series = series_of(input, m);
-    if (series == nullptr) continue;
-    Json json = facts_json(m);
-    const std::vector<BitOwner> owners = owners_of(m, *input.map, fields);
-    json["owners"] = Json::array();
-    for (const BitOwner& owner : owners) json["owners"].push_back(owner_json(owner));
-    const auto selector = selector_of(m, *input.map, fields);
-    const MessagePictures pictures = picture_bits(*series, selector);
-    if (selector) json["selector"] = to_string(*selector);
-    json["too_many_pages"] = pictures.too_many_pages;
-    json["pages_left_out"] = pictures.pages_left_out;
-    json["pictures"] = Json::array();
-    for (const BitPicture& picture : pictures.pages) {
-      json["pictures"].push_back(picture_json(picture, owners));
-    }
-    json["pulse"] = frame_counts(*series, Grid::over(input.source.from_ns, input.source.to_ns,
-                                                     pulse_stretches(series->size()), 1));
-    all.push_back(std::move(json));
+  for (std::size_t i = 0; i < messages.size(); ++i) {
+    if (counted[i].series != nullptr) all.push_back(message_json(messages[i], counted[i]));
   }
   return all;
 }

@@ -80,6 +80,7 @@ std::string page_json(const PageInput& input, std::size_t most_bytes) {
   json["messages"] = page::messages_json(input, fields);
   json["stimuli"] = joined(stimuli, stimuli_series);
   json["signals"] = joined(signals, signal_series);
+  json["sanity"] = page::sanity_json(input);
   json["findings"] = page::findings_json(input);
   json["check"] = input.check ? page::check_json(*input.check) : Json();
   return json.dump(-1, ' ', false, Json::error_handler_t::replace);

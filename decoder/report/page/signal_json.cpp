@@ -1,8 +1,10 @@
 // Every signal of the map: its place and figures, its values over time, and how it answers.
 #include <algorithm>
 #include <nlohmann/json.hpp>
+#include <optional>
 
 #include "decoder/analysis/derived_channels.h"
+#include "decoder/analysis/in_parallel.h"
 #include "decoder/report/figures.h"
 #include "decoder/report/page/page_pieces.h"
 #include "decoder/report/page/signal_sheet.h"
@@ -142,9 +144,14 @@ std::vector<ChannelSeries> all_channels(const PageInput& input) {
 Section signals_section(const PageInput& input, const std::vector<Field>& fields,
                         const Grid& grid) {
   const std::vector<ChannelSeries> channels = all_channels(input);
+  std::vector<std::optional<SignalSheet>> sheets(fields.size());
+  in_parallel(fields.size(), [&](std::size_t i) {
+    sheets[i] = sheet_of(*input.map, fields[i], input.messages, channels, grid);
+  });
   Section section;
-  for (const Field& field : fields) {
-    SignalSheet sheet = sheet_of(*input.map, field, input.messages, channels, grid);
+  for (std::size_t i = 0; i < fields.size(); ++i) {
+    const Field& field = fields[i];
+    SignalSheet& sheet = *sheets[i];
     const SignalEntry& entry = input.map->messages[field.message].signals[field.entry];
     Json json = facts_json(input, field);
     json["frames"] = sheet.frames;
