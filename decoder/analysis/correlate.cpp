@@ -11,6 +11,7 @@
 #include "decoder/analysis/curve_search.h"
 #include "decoder/analysis/derived_channels.h"
 #include "decoder/analysis/in_parallel.h"
+#include "decoder/analysis/low_end.h"
 #include "decoder/analysis/reserved.h"
 #include "decoder/analysis/series_inference.h"
 #include "decoder/analysis/state_search.h"
@@ -38,16 +39,32 @@ std::int64_t end_of(std::span<const MessageSeries> messages) {
 bool ends_in_the_open(std::span<const Stream> streams, const std::vector<Claim>& claims,
                       const Candidate& c) {
   const Span& span = c.field.span;
-  if (c.field.coding == Coding::ieee754 || span.lsb.bit % 4 == 0) return false;
   const Stream& stream = streams[c.stream];
-  const BitPosition below{span.lsb.byte, static_cast<std::uint8_t>(span.lsb.bit - 1)};
-  if (!stream.moving[static_cast<std::size_t>(bit_index(below))]) return false;
-  const FieldPlace place = stream.place({below, below});
+  if (c.field.coding == Coding::ieee754) return false;
+  if (span.lsb.bit % 4 == 0 && !stream.ends_anywhere) return false;
+  const auto below = next_below(span.lsb, span.order(), stream.bits.bits());
+  if (!below || !stream.moving[static_cast<std::size_t>(bit_index(*below))]) return false;
+  const FieldPlace place = stream.place({*below, *below});
   return std::none_of(claims.begin(), claims.end(), [&](const Claim& other) {
     if (!other.chosen) return false;
     const Candidate& theirs = other.search.candidates[*other.chosen];
     return share_bits(streams[theirs.stream].place(theirs.field.span), place);
   });
+}
+
+// Whether the board's fields end anywhere: several of those found, and not the odd one among many,
+// begin inside a nibble.
+bool fields_end_anywhere(const std::vector<Claim>& claims) {
+  int found = 0;
+  int inside = 0;
+  for (const Claim& claim : claims) {
+    if (claim.derived || claim.search.candidates.empty()) continue;
+    const Candidate& c = claim.search.candidates.front();
+    if (!follows(c, claim.search.rows.kind)) continue;
+    ++found;
+    inside += c.field.span.lsb.bit % 4 == 0 ? 0 : 1;
+  }
+  return inside >= 3 && inside * 4 >= found;
 }
 
 double half_width(const Interval& interval) { return (interval.high - interval.low) / 2; }
@@ -153,9 +170,16 @@ Correlation correlate(std::span<const MessageSeries> messages,
     if (!channel.channel.is_state()) claims.push_back({&channel, false, {}, {}, {}, 1});
   }
   for (const ChannelSeries& channel : derived) claims.push_back({&channel, true, {}, {}, {}, 1});
-  in_parallel(claims.size(), [&](std::size_t i) {
-    claims[i].search = search_channel(streams, *claims[i].channel, end_ns);
-  });
+  const auto search_all = [&] {
+    in_parallel(claims.size(), [&](std::size_t i) {
+      claims[i].search = search_channel(streams, *claims[i].channel, end_ns);
+    });
+  };
+  search_all();
+  if (fields_end_anywhere(claims)) {  // then alignment says nothing: once more without it
+    for (Stream& stream : streams) stream.ends_anywhere = true;
+    search_all();
+  }
   for (const Claim& claim : claims) {
     const int levels = claim.search.rows.levels;
     if (!claim.derived && levels < levels_needed) {

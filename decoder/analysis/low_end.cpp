@@ -7,6 +7,14 @@
 #include <vector>
 
 namespace foundling {
+
+std::optional<BitPosition> next_below(BitPosition at, ByteOrder order, int bits) {
+  if (at.bit > 0) return BitPosition{at.byte, static_cast<std::uint8_t>(at.bit - 1)};
+  const int byte = at.byte + (order == ByteOrder::little ? -1 : 1);
+  if (order == ByteOrder::single || byte < 0 || byte * 8 >= bits) return {};
+  return BitPosition{static_cast<std::uint8_t>(byte), 7};
+}
+
 namespace {
 
 // One possible low end on the way down from the top.
@@ -19,16 +27,12 @@ struct Step {
 // Alignment is a prior: fields end at bytes far more often than at nibbles, at nibbles more often
 // than elsewhere, and single restless bits that belong to nobody are rare (common practice, no
 // source).
-double alignment_cost(BitPosition p) { return p.bit == 0 ? 0 : p.bit == 4 ? 6 : 24; }
+double alignment_cost(const Stream& stream, BitPosition p) {
+  if (stream.ends_anywhere) return 0;
+  return p.bit == 0 ? 0 : p.bit == 4 ? 6 : 24;
+}
 constexpr double restless_cost = 20;
 constexpr double orphan_cost = 1.5;  // for each restless bit left to nobody
-
-std::optional<BitPosition> below(BitPosition at, ByteOrder order, int bits) {
-  if (at.bit > 0) return BitPosition{at.byte, static_cast<std::uint8_t>(at.bit - 1)};
-  const int byte = at.byte + (order == ByteOrder::little ? -1 : 1);
-  if (order == ByteOrder::single || byte < 0 || byte * 8 >= bits) return {};
-  return BitPosition{static_cast<std::uint8_t>(byte), 7};
-}
 
 bool moves_in(const Stream& stream, int bit, const CodedFrames& frames) {
   const bool first = stream.bits.at(bit, frames.frame.front());
@@ -48,7 +52,7 @@ bool is_restless(double cost, const CodedFrames& frames) {
 std::optional<BitPosition> below_otherwise(BitPosition at, BitPosition msb, ByteOrder order,
                                            int bits) {
   if (at.byte != msb.byte || at.bit > 0) return {};
-  return below(at, order == ByteOrder::little ? ByteOrder::big : ByteOrder::little, bits);
+  return next_below(at, order == ByteOrder::little ? ByteOrder::big : ByteOrder::little, bits);
 }
 
 std::vector<Step> walk_down(const Stream& stream, const CodedFrames& frames, BitPosition msb,
@@ -82,7 +86,7 @@ std::vector<Step> walk_down(const Stream& stream, const CodedFrames& frames, Bit
       }
     }
     const bool may_end = stream.moving[static_cast<std::size_t>(bit)] && std::isfinite(quantity);
-    const double saving = may_end ? lone - quantity - alignment_cost(*at) - 0.5 * width
+    const double saving = may_end ? lone - quantity - alignment_cost(stream, *at) - 0.5 * width
                                   : -std::numeric_limits<double>::infinity();
     steps.push_back({*at, lone, saving});
     const auto beside = below_otherwise(*at, msb, order, stream.bits.bits());
@@ -92,7 +96,7 @@ std::vector<Step> walk_down(const Stream& stream, const CodedFrames& frames, Bit
     }
     if (saving >= steps[best].saving) best = steps.size() - 1;
     if (steps.size() > best + 1 + far_below) break;
-    at = below(*at, order, stream.bits.bits());
+    at = next_below(*at, order, stream.bits.bits());
   }
   return steps;
 }

@@ -2,9 +2,15 @@
 // stretch of payload takes the fewest bits to write down (description.h).
 #pragma once
 
+#include <optional>
+
 #include "decoder/analysis/description.h"
 
 namespace foundling {
+
+// The bit below one on a field's way down, in a payload of so many bits; none where it ends, or
+// where a field within one byte has no order to go on in.
+[[nodiscard]] std::optional<BitPosition> next_below(BitPosition at, ByteOrder order, int bits);
 
 struct LowEnd {
   Span span;          // same MSB and order, least significant bit chosen
