@@ -1,0 +1,111 @@
+// The metrics server against clients that ask well, badly, slowly, and not at all.
+#include "tools/live/http_server.h"
+
+#include <doctest/doctest.h>
+#include <netinet/in.h>
+#include <sys/socket.h>
+#include <unistd.h>
+
+#include <array>
+#include <atomic>
+#include <thread>
+
+#include "tests/must.h"
+
+namespace foundling {
+namespace {
+
+using std::chrono::milliseconds;
+
+class Served {
+ public:
+  Served()
+      : server_(must(HttpServer::listen("127.0.0.1", 0,
+                                        {"/metrics", "text/x-test", [] { return "the page\n"; }}))),
+        thread_([this] {
+          while (!stopping_) server_.wait(milliseconds(10));
+        }) {}
+  ~Served() {
+    stopping_ = true;
+    thread_.join();
+  }
+  [[nodiscard]] int connection() const {
+    const int made = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
+    sockaddr_in address{};
+    address.sin_family = AF_INET;
+    address.sin_port = htons(static_cast<std::uint16_t>(server_.port()));
+    address.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
+    REQUIRE(connect(made, reinterpret_cast<const sockaddr*>(&address), sizeof address) == 0);
+    return made;
+  }
+  [[nodiscard]] std::string answer_to(const std::string& request) const {
+    const int made = connection();
+    REQUIRE(send(made, request.data(), request.size(), MSG_NOSIGNAL) ==
+            static_cast<ssize_t>(request.size()));
+    std::string answer;
+    std::array<char, 512> chunk{};
+    for (ssize_t got = 0; (got = recv(made, chunk.data(), chunk.size(), 0)) > 0;) {
+      answer.append(chunk.data(), static_cast<std::size_t>(got));
+    }
+    close(made);
+    return answer;
+  }
+
+ private:
+  HttpServer server_;
+  std::atomic<bool> stopping_{false};
+  std::thread thread_;
+};
+
+bool begins(const std::string& text, const std::string& beginning) {
+  return text.compare(0, beginning.size(), beginning) == 0;
+}
+
+}  // namespace
+
+TEST_CASE(
+    "the page is there, with its length and type; everything else has the status of RFC 9110") {
+  const Served served;
+  const std::string page = served.answer_to("GET /metrics HTTP/1.1\r\nHost: x\r\n\r\n");
+  CHECK(begins(page, "HTTP/1.1 200 OK\r\n"));
+  CHECK(page.find("Content-Type: text/x-test\r\n") != std::string::npos);
+  CHECK(page.find("Content-Length: 9\r\n") != std::string::npos);
+  CHECK(page.substr(page.find("\r\n\r\n")) == "\r\n\r\nthe page\n");
+  CHECK(begins(served.answer_to("GET /metrics?x=1 HTTP/1.0\r\n\r\n"), "HTTP/1.1 200"));
+  const std::string head = served.answer_to("HEAD /metrics HTTP/1.1\r\n\r\n");
+  CHECK(begins(head, "HTTP/1.1 200"));
+  CHECK(head.substr(head.size() - 4) == "\r\n\r\n");
+  CHECK(begins(served.answer_to("GET / HTTP/1.1\r\n\r\n"), "HTTP/1.1 404"));
+  CHECK(served.answer_to("POST /metrics HTTP/1.1\r\n\r\n").find("Allow: GET") != std::string::npos);
+  for (const std::string bad :
+       {"\r\n\r\n", "GET\r\n\r\n", "GET  HTTP/1.1\r\n\r\n", "x y z\r\n\r\n"}) {
+    CAPTURE(bad);
+    CHECK(begins(served.answer_to(bad), "HTTP/1.1 400"));
+  }
+  CHECK(begins(served.answer_to("GET /metrics HTTP/1.1\r\nX: " + std::string(9000, 'x')),
+               "HTTP/1.1 431"));
+}
+
+TEST_CASE("clients that hang about hinder no other, and are dropped where there are too many") {
+  const Served served;
+  std::vector<int> idle;
+  for (int i = 0; i < 10; ++i) idle.push_back(served.connection());
+  send(idle.front(), "GET /met", 8, MSG_NOSIGNAL);
+  CHECK(begins(served.answer_to("GET /metrics HTTP/1.1\r\n\r\n"), "HTTP/1.1 200"));
+  for (int i = 0; i < 30; ++i) idle.push_back(served.connection());
+  for (const int one : idle) close(one);
+  std::this_thread::sleep_for(milliseconds(100));
+  CHECK(begins(served.answer_to("GET /metrics HTTP/1.1\r\n\r\n"), "HTTP/1.1 200"));
+}
+
+TEST_CASE("a place that is taken, or no place at all, is an error that names it") {
+  const auto first = must(HttpServer::listen("127.0.0.1", 0, {"/", "t", [] { return ""; }}));
+  const auto second = HttpServer::listen("127.0.0.1", first.port(), {"/", "t", [] { return ""; }});
+  REQUIRE_FALSE(second.ok());
+  CHECK(second.error().message.find("127.0.0.1 port " + std::to_string(first.port())) !=
+        std::string::npos);
+  CHECK_FALSE(HttpServer::listen("localhost", 0, {"/", "t", [] { return ""; }}).ok());
+  CHECK(HttpServer::listen("::1", 0, {"/", "t", [] { return ""; }}).ok());
+}
+
+}  // namespace foundling
