@@ -139,7 +139,8 @@ std::vector<SanityCheck> SanityWatch::checks() const {
       if (auto check = sum.check()) all.push_back(std::move(*check));
     }
   }
-  std::ranges::stable_partition(all, [](const SanityCheck& check) { return check.failed > 0; });
+  std::stable_partition(all.begin(), all.end(),
+                        [](const SanityCheck& check) { return check.failed > 0; });
   return all;
 }
 

@@ -57,8 +57,8 @@ std::optional<SanityCheck> CounterWatch::check() const {
 
 ChecksumWatch::ChecksumWatch(const Checksum& checksum, CanId id, std::string subject)
     : subject_(std::move(subject)) {
-  for (ChecksumFormula& formula : ChecksumFormula::readings_of(checksum, id)) {
-    Reading reading{std::move(formula), {}, {}, {}};
+  for (const ChecksumFormula& formula : ChecksumFormula::readings_of(checksum, id)) {
+    Reading reading{formula, {}, {}, {}};
     if (checksum.kind == "j1939") reading.constant = 0;
     reading.check.kind = SanityKind::checksum;
     reading.check.subject = subject_;

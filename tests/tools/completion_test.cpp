@@ -86,7 +86,9 @@ void check_offers(const std::string& offered) {
     if (tab == std::string::npos) continue;
     words[line.substr(0, tab)].insert(line.substr(tab + 1, line.find('\t', tab + 1) - tab - 1));
   }
-  for (const auto& [place, wanted] : expected()) {
+  for (const auto& one : expected()) {  // clang 14 captures no structured binding
+    const std::string& place = one.first;
+    const Expected& wanted = one.second;
     CAPTURE(place);
     for (const std::string& option : wanted.options) {
       CAPTURE(option);

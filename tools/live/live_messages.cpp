@@ -10,6 +10,8 @@ namespace {
 
 using nlohmann::json;
 
+constexpr std::int64_t millisecond = 1'000'000;
+
 std::string dumped(const json& value) {
   return value.dump(-1, ' ', false, json::error_handler_t::replace);
 }
@@ -95,7 +97,7 @@ void add_standing(std::string& out, const LiveValues& values, const std::vector<
     if (values.standing(i, now_ns) == Standing::never) continue;
     const std::int64_t age_ns = std::max<std::int64_t>(0, now_ns - values.newest(i).t_ns);
     out += "foundling_signal_age_seconds" + of_signal(values, i) + "} " +
-           number_text(static_cast<double>(age_ns / 1'000'000) / 1000) + '\n';
+           seconds_text(age_ns / millisecond * millisecond) + '\n';
   }
 }
 
