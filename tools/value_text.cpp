@@ -55,7 +55,8 @@ char* put_number(char* out, double value) {
   constexpr double million = 1e6;
   const double scaled = std::abs(value) * million;
   if (scaled >= 100 && scaled < 1e15) {
-    const auto whole = static_cast<std::uint64_t>(std::llround(scaled));
+    auto whole = static_cast<std::uint64_t>(scaled);
+    if (scaled - static_cast<double>(whole) > 0.5) ++whole;
     if (std::abs(scaled - static_cast<double>(whole)) <= 3e-16 * scaled) {
       if (value < 0) *out++ = '-';
       out = put_integer(out, whole / 1'000'000);
