@@ -223,6 +223,16 @@ TEST_CASE("every frame is in one stretch of the bus's time line") {
   CHECK(bits == 1500 * 135);  // 8 bytes, 11-bit identifier: 135 bits at most (Davis et al. 2007)
 }
 
+TEST_CASE("the load stays level to the end of a session that ends within a stretch of time") {
+  const SamplePage sample;
+  PageInput input = sample.input();
+  input.source.to_ns -= 450'000'000;  // the frames go on for 0.35 s of the last second
+  const json bus = json::parse(page_json(input))["bus"];
+  const json& rates = bus["buses"][0]["frames_a_second"];
+  CHECK(rates[50].get<double>() == doctest::Approx(15));
+  CHECK(rates.back().get<double>() == doctest::Approx(15).epsilon(0.5));
+}
+
 TEST_CASE("of too many points the outermost of each part of the range stay") {
   std::vector<AppliedPoint> points;
   for (int i = 0; i < 10000; ++i) points.push_back({i / 10000.0, i / 10000.0});

@@ -54,7 +54,7 @@ function busPlots(page) {
     const name = page.bus.buses.length > 1 ? "Bus " + b.bus : "The bus";
     const known = b.most.length > 0;
     const data = known ? [times, b.least.map((v) => v * 100), b.most.map((v) => v * 100)]
-      : [times, b.frames.map((n) => n / bus.step_s)];
+      : [times, b.frames_a_second];
     return plot({
       name: name + (known ? ": load over time" : ": frames a second over time"),
       caption: known ? name + ": load, between no stuff bits and as many as there can be"
@@ -63,7 +63,7 @@ function busPlots(page) {
       series: known ? extremeSeries("plot-line") : [lineSeries("frames", "plot-line")],
       bands: known ? extremeBand("plot-band") : undefined,
       y: (u, low, high) => [0, (high || 1) * 1.08],
-      say: (u, i) => moment(times[i], bus.step_s) + "  " + figure(b.frames[i] / bus.step_s, 4) + " frames/s" +
+      say: (u, i) => moment(times[i], bus.step_s) + "  " + figure(b.frames_a_second[i], 4) + " frames/s" +
         (known ? ", load " + percent(b.least[i]) + " … " + percent(b.most[i]) : "")});
   });
 }

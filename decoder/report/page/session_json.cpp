@@ -1,5 +1,6 @@
 // The session itself: what it is, how busy the bus was, what is missing.
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstdio>
 #include <map>
@@ -15,23 +16,30 @@ namespace {
 constexpr std::size_t load_stretches = 600;
 constexpr std::size_t most_listed = 500;  // gaps and incidents; the rest is counted
 
+// The last stretch ends with the session, and may be too short to say anything by itself.
+double last_stretch_s(const PageInput& input, const Grid& grid) {
+  const std::int64_t start = grid.start + grid.step * static_cast<std::int64_t>(grid.count - 1);
+  return seconds(std::max(input.source.to_ns - start, grid.step / 10));
+}
+
 Json bus_json(const PageInput& input, const BusTimeline& timeline, const Grid& grid) {
   const double duration_s = seconds(input.source.to_ns - input.source.from_ns);
-  const double stretch_s = seconds(grid.step);
   Json json{{"bus", timeline.bus}, {"without_fd", timeline.without_fd}};
   const auto load = bus_load(*input.survey, timeline.bus, duration_s, input.source.bit_rate);
   json["load"] = load ? Json::array({figure_json(load->least), figure_json(load->most)}) : Json();
   Json frames = Json::array();
   Json least = Json::array();
   Json most = Json::array();
-  for (const BusStretch& stretch : timeline.stretches) {
-    frames.push_back(stretch.frames);
+  for (std::size_t i = 0; i < grid.count; ++i) {
+    const BusStretch& stretch = timeline.stretches[i];
+    const double stretch_s = i + 1 < grid.count ? seconds(grid.step) : last_stretch_s(input, grid);
+    frames.push_back(figure_json(static_cast<double>(stretch.frames) / stretch_s));
     if (input.source.bit_rate <= 0) continue;
     const double bits = stretch_s * static_cast<double>(input.source.bit_rate);
     least.push_back(figure_json(static_cast<double>(stretch.least_bits) / bits));
     most.push_back(figure_json(static_cast<double>(stretch.most_bits) / bits));
   }
-  json["frames"] = std::move(frames);
+  json["frames_a_second"] = std::move(frames);
   json["least"] = std::move(least);
   json["most"] = std::move(most);
   return json;
