@@ -15,11 +15,11 @@ constexpr std::int64_t times_longer = 10;
 
 FrozenWatch::FrozenWatch(const SignalMap& map, std::span<const Field> fields,
                          std::span<const SanityGroup> groups)
-    : signals_(fields.size()) {
+    : signals_(fields.size()), checks_(fields.size()) {
   for (std::size_t i = 0; i < fields.size(); ++i) {
-    signals_[i].check.kind = SanityKind::frozen;
-    signals_[i].check.subject = fields[i].name;
-    signals_[i].check.unit.assign(1, 's');  // g++ 12 warns wrongly of "s"
+    checks_[i].kind = SanityKind::frozen;
+    checks_[i].subject = fields[i].name;
+    checks_[i].unit.assign(1, 's');  // g++ 12 warns wrongly of "s"
     for (std::size_t k = 0; k < fields.size(); ++k) {
       const bool numeric = map.messages[fields[k].message].signals[fields[k].entry].states.empty();
       if (k != i && numeric && fields[k].message == fields[i].message) {
@@ -50,8 +50,9 @@ bool FrozenWatch::is_frozen(const Signal& signal, const DecodedValue& value) con
   return 2 * static_cast<std::size_t>(moving) >= signal.like.size();
 }
 
-void FrozenWatch::note(Signal& signal, std::int64_t t_ns) {
-  SanityCheck& check = signal.check;
+void FrozenWatch::note(std::size_t field, std::int64_t t_ns) {
+  Signal& signal = signals_[field];
+  SanityCheck& check = checks_[field];
   if (!signal.frozen) {
     if (check.failed++ == 0) check.first_ns = signal.since_ns;
     signal.frozen = true;
@@ -66,7 +67,7 @@ void FrozenWatch::see(const DecodedValue& value) {
   if (signal.started && value.raw == signal.raw) {
     if (signal.frozen ||
         (value.t_ns - signal.since_ns >= least_still_ns && is_frozen(signal, value))) {
-      note(signal, value.t_ns);
+      note(value.field, value.t_ns);
     }
     return;
   }
@@ -90,8 +91,8 @@ std::vector<SanityCheck> FrozenWatch::checks(std::span<const Field> fields) cons
   for (std::size_t i = 0; i < fields.size(); ++i) {
     const Signal& signal = signals_[i];
     none.looked += signal.changes >= least_changes ? 1U : 0U;
-    if (signal.check.failed == 0) continue;
-    SanityCheck check = signal.check;
+    if (checks_[i].failed == 0) continue;
+    SanityCheck check = checks_[i];
     check.looked = 1;
     check.failing_now = signal.frozen;
     std::array<char, 96> text{};

@@ -30,12 +30,12 @@ class FrozenWatch {
     std::int64_t since_ns = 0;    // of the last change
     std::int64_t longest_ns = 0;  // between two changes
     std::vector<std::size_t> like;
-    SanityCheck check;
   };
   [[nodiscard]] bool is_frozen(const Signal& signal, const DecodedValue& value) const;
-  void note(Signal& signal, std::int64_t t_ns);
+  void note(std::size_t field, std::int64_t t_ns);
 
-  std::vector<Signal> signals_;
+  std::vector<Signal> signals_;      // looked at with every value: kept small
+  std::vector<SanityCheck> checks_;  // of each
 };
 
 }  // namespace foundling

@@ -6,6 +6,8 @@
 namespace foundling {
 namespace {
 
+constexpr std::uint64_t frames_to_decide = 2000;
+
 void note_failure(SanityCheck& check, std::int64_t t_ns) {
   if (check.failed++ == 0) check.first_ns = t_ns;
   check.last_ns = t_ns;
@@ -78,6 +80,18 @@ void ChecksumWatch::see(const Frame& frame) {
     reading.check.failing_now = reading.constant && *remainder != *reading.constant;
     if (reading.check.failing_now) note_failure(reading.check, frame.t_ns);
   }
+  if (++seen_ == frames_to_decide) keep_those_that_fit();
+}
+
+// By then the readings that the statement does not mean have failed again and again.
+void ChecksumWatch::keep_those_that_fit() {
+  std::uint64_t least = ~std::uint64_t{0};
+  for (const Reading& reading : readings_) {
+    if (reading.constant) least = std::min(least, reading.check.failed);
+  }
+  std::erase_if(readings_, [least](const Reading& reading) {
+    return reading.constant && reading.check.failed > 100 + 10 * least;
+  });
 }
 
 // Of the readings that the statement leaves open, the one that fits best.

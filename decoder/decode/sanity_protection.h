@@ -40,7 +40,10 @@ class ChecksumWatch {
     std::optional<std::uint32_t> constant;  // learnt: two frames running had it
     SanityCheck check;
   };
+  void keep_those_that_fit();
+
   std::vector<Reading> readings_;
+  std::uint64_t seen_ = 0;
   std::uint8_t length_ = 0;  // frames of another length than the first are not looked at
   std::string subject_;
 };
