@@ -30,11 +30,11 @@ function axes(options) {
     stroke: () => colour("plot-text"), font: "12px " + plotFont, labelFont: "12px " + plotFont,
     grid: {stroke: () => colour("plot-grid"), width: 1},
     ticks: {stroke: () => colour("plot-grid"), width: 1, size: 4}};
-  const x = {...common, size: options.noTimes ? 6 : 28, labelSize: 18, label: options.xLabel,
+  const x = {...common, incrs: options.time ? timeSteps : undefined, size: options.noTimes ? 6 : 28, labelSize: 18, label: options.xLabel,
     values: options.noTimes ? (u, at) => at.map(() => null)
       : options.time ? (u, at, axis, space, step) => at.map((t) => moment(t, step))
       : (u, at) => at.map((v) => figure(v, 6))};
-  const y = {...common, size: 62, space: options.noTimes ? 16 : 26, label: options.yLabel, labelSize: 18,
+  const y = {...common, size: axisWidth, space: options.noTimes ? 16 : 26, label: options.yLabel, labelSize: 18,
     values: (u, at) => at.map((v) => options.words ? options.words[v] ?? "" : figure(v, 6))};
   if (options.words) {
     y.splits = () => options.words.map((word, i) => i).filter((i) => options.words[i] !== undefined);
@@ -44,6 +44,15 @@ function axes(options) {
 }
 
 const plotFont = "system-ui, sans-serif";
+
+// Steps between times that a clock has: 1, 2, 5 of what is shorter than ten seconds, then quarters.
+const timeSteps = [0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 30, 60, 120,
+  300, 600, 900, 1800, 3600, 7200, 14400, 21600, 43200, 86400];
+
+// As wide as its longest figure, and never narrower than on the other plots.
+function axisWidth(u, values) {
+  return Math.max(62, ...(values || []).map((text) => 14 + 7 * String(text).length));
+}
 
 function shadeLost(u) {
   u.ctx.save();
