@@ -11,6 +11,8 @@ namespace {
 // for much longer is a fault.
 constexpr std::chrono::milliseconds somebody_elses_turn{5};
 constexpr std::chrono::milliseconds longest_turn{3000};
+// With what waits for its commit, this is the second that a power cut may take.
+constexpr std::chrono::milliseconds slow_commit{850};
 
 }  // namespace
 
@@ -85,6 +87,11 @@ void BatchWriter::store(RecordBatch batch) {
 void BatchWriter::succeed(std::size_t frames, std::chrono::nanoseconds took) {
   longest_commit_ns_ = std::max<std::int64_t>(longest_commit_ns_, took.count());
   stored_ += frames;
+  if (took > slow_commit && took > 2 * slowest_said_) {
+    slowest_said_ = took;
+    spdlog::warn("the disk took {:.1f} s to store a batch; a power cut would lose as much",
+                 std::chrono::duration<double>(took).count());
+  }
   if (!failing_.exchange(false)) return;
   spdlog::info("writing to the capture again");
   queue_.blame("the disk did not keep up");

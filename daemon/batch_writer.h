@@ -45,6 +45,7 @@ class BatchWriter {
   RecordQueue& queue_;
   RecordSink& sink_;
   const CommitPolicy policy_;
+  std::chrono::nanoseconds slowest_said_{0};  // of the commits that a message told of
   std::atomic<std::uint64_t> stored_ = 0;
   std::atomic<std::uint64_t> unsaved_ = 0;
   std::atomic<std::int64_t> longest_commit_ns_ = 0;

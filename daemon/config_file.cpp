@@ -2,11 +2,13 @@
 
 #include <toml++/toml.h>
 
+#include <algorithm>
 #include <cerrno>
 #include <cstring>
 #include <fstream>
 #include <functional>
 #include <sstream>
+#include <utility>
 
 #include "schemas/values/nearest_word.h"
 
@@ -59,6 +61,7 @@ Take names(std::vector<std::string>& into) {
     for (const toml::node& one : *list) {
       const auto name = one.value<std::string>();
       if (!name || name->empty()) return expected;
+      if (std::ranges::count(into, *name) > 0) return *name + " is named twice";
       into.push_back(*name);
     }
     return {};
@@ -85,6 +88,11 @@ std::vector<Setting> settings(Options& options) {
   };
 }
 
+struct Fault {
+  toml::source_position place;
+  std::string words;
+};
+
 class Reading {
  public:
   Reading(std::string file, Options& options)
@@ -100,11 +108,28 @@ class Reading {
       }
     }
   }
-  void fault(const toml::source_region& place, const std::string& words) {
-    faults_.push_back(file_ + ':' + std::to_string(place.begin.line) + ':' +
-                      std::to_string(place.begin.column) + ": error: " + words);
+  // What no single setting can tell.
+  void check_whole(const toml::table& table, const Options& options) {
+    const auto keep = table["roll"]["keep"];
+    if (keep.node() == nullptr || options.keep_files == 0 || options.file_policy().rolls()) return;
+    fault(keep.node()->source(),
+          "roll.keep: needs roll.size-mib or roll.hours too: only rolled files are ever removed");
   }
-  [[nodiscard]] std::vector<std::string> faults() const { return faults_; }
+  void fault(const toml::source_region& place, std::string words) {
+    faults_.push_back({place.begin, std::move(words)});
+  }
+  // In the order of the file.
+  [[nodiscard]] std::vector<std::string> faults() {
+    std::ranges::stable_sort(faults_, {}, [](const Fault& fault) {
+      return std::pair(fault.place.line, fault.place.column);
+    });
+    std::vector<std::string> lines;
+    for (const Fault& fault : faults_) {
+      lines.push_back(file_ + ':' + std::to_string(fault.place.line) + ':' +
+                      std::to_string(fault.place.column) + ": error: " + fault.words);
+    }
+    return lines;
+  }
 
  private:
   void take_one(const std::string& name, const toml::source_region& place, const toml::node& node) {
@@ -117,14 +142,21 @@ class Reading {
       }
       known.emplace_back(setting.name);
     }
+    fault(place, "unknown setting \"" + name + "\"" + hint(name, known));
+  }
+
+  static std::string hint(const std::string& name, const std::vector<std::string>& known) {
+    const std::string last = name.substr(name.find('.') + 1);
+    if (last != name && std::ranges::count(known, last) > 0) {
+      return "; \"" + last + "\" belongs above [roll]";
+    }
     const auto near = nearest_word(name, known);
-    fault(place,
-          "unknown setting \"" + name + "\"" + (near ? "; did you mean \"" + *near + "\"?" : ""));
+    return near ? "; did you mean \"" + *near + "\"?" : "";
   }
 
   std::string file_;
   std::vector<Setting> settings_;
-  std::vector<std::string> faults_;
+  std::vector<Fault> faults_;
 };
 
 }  // namespace
@@ -133,7 +165,9 @@ std::vector<std::string> read_config(std::string_view content, const std::string
                                      Options& options) {
   Reading reading(name, options);
   try {
-    reading.take(toml::parse(content, name), "");
+    const toml::table table = toml::parse(content, name);
+    reading.take(table, "");
+    reading.check_whole(table, options);
   } catch (const toml::parse_error& problem) {
     reading.fault(problem.source(), std::string(problem.description()));
   }

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <memory>
 #include <optional>
 
 #include "daemon/config_file.h"
@@ -39,6 +40,18 @@ std::optional<std::string> unknown_option(const CLI::App& app) {
   }
   return std::nullopt;
 }
+
+// Without the library's notes on its checks: an error tells the limits.
+class PlainHelp : public CLI::Formatter {
+ public:
+  PlainHelp() { column_width(26); }
+  std::string make_option_opts(const CLI::Option* option) const override {
+    const std::string type = option->get_type_name();
+    if (type.empty()) return "";
+    const std::string preset = option->get_default_str();
+    return " " + type.substr(0, type.find(':')) + (preset.empty() ? "" : "=" + preset);
+  }
+};
 
 void declare_session(CLI::App& app, Options& options) {
   app.add_option("--interface", options.interfaces,
@@ -95,8 +108,8 @@ void declare_working(CLI::App& app, Options& options) {
 
 // What no single option can tell. An empty text: all is well.
 std::string fault_of(const Options& options) {
-  if (options.interfaces.empty()) return "--interface is required";
-  if (options.capture.empty()) return "--capture is required";
+  if (options.interfaces.empty()) return "--interface is required: which one is to be recorded?";
+  if (options.capture.empty()) return "--capture is required: the file to record into";
   std::vector<std::string> names = options.interfaces;
   std::ranges::sort(names);
   if (const auto twice = std::ranges::adjacent_find(names); twice != names.end()) {
@@ -113,6 +126,7 @@ std::optional<int> parse(int argc, const char* const* argv, Options& options, bo
   CLI::App app{
       "foundlingd records CAN interfaces into a capture file, without losing a frame unseen.",
       "foundlingd"};
+  app.formatter(std::make_shared<PlainHelp>());
   app.set_version_flag("--version", "foundlingd " FOUNDLING_VERSION);
   declare_session(app, options);
   declare_working(app, options);

@@ -120,7 +120,7 @@ using Run = int (*)(Wanted&);
 
 struct Shared {
   Wanted wanted;
-  Run chosen = nullptr;
+  Run chosen = list;
 };
 
 CLI::App* add(CLI::App& app, const char* name, const char* summary, Shared& shared, Run run) {
@@ -186,7 +186,7 @@ void declare_find(CLI::App& sub, Wanted& wanted) {
 std::function<int()> declare(CLI::App& app) {
   auto shared = std::make_shared<Shared>();
   Wanted& wanted = shared->wanted;
-  app.require_subcommand(1);
+  app.require_subcommand(0, 1);
   CLI::App* sub =
       add(app, "list", "CAN interfaces with state, bit rate, errors and losses", *shared, list);
   sub->add_flag("--json", wanted.json, "JSON instead of lines");
@@ -200,6 +200,7 @@ std::function<int()> declare(CLI::App& app) {
       *add(app, "find", "Find the bit rate by listening, and say what is wrong", *shared, find),
       wanted);
   app.footer(
+      "Without a command it lists them.\n"
       "Setting up needs the right to configure network interfaces; an error says how to get it.\n"
       "\n"
       "Example: find the bit rate of the bus behind can0\n"

@@ -71,6 +71,27 @@ TEST_CASE("several faults are told at once, in a table too") {
   CHECK(faults("bit-rate = 0\nloud = true\n[roll]\nkeep = 0\nsizes = 3\n").size() == 4);
 }
 
+TEST_CASE("faults are told in the order of the file") {
+  CHECK(faults("note = 1\nloud = true\nboard = 2\n") ==
+        std::vector<std::string>{"x.toml:1:8: error: note: expected a text in quotes",
+                                 "x.toml:2:1: error: unknown setting \"loud\"",
+                                 "x.toml:3:9: error: board: expected a text in quotes"});
+}
+
+TEST_CASE("a setting that slipped below [roll] is told where it belongs") {
+  CHECK(faults("[roll]\nhours = 1\nbit-rate = 500000\n") ==
+        std::vector<std::string>{"x.toml:3:1: error: unknown setting \"roll.bit-rate\"; "
+                                 "\"bit-rate\" belongs above [roll]"});
+}
+
+TEST_CASE("what the settings do not say together is told with its place") {
+  CHECK(faults("[roll]\nkeep = 3\n") ==
+        std::vector<std::string>{"x.toml:2:8: error: roll.keep: needs roll.size-mib or roll.hours "
+                                 "too: only rolled files are ever removed"});
+  CHECK(faults("interfaces = [\"can0\", \"can0\"]\n") ==
+        std::vector<std::string>{"x.toml:1:14: error: interfaces: can0 is named twice"});
+}
+
 TEST_CASE("what is no TOML is told with its place") {
   const auto found = faults("capture = \"a\nbit-rate = 5\n");
   REQUIRE(found.size() == 1);

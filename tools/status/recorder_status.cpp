@@ -91,7 +91,7 @@ void add_sizes(const std::filesystem::path& file, const SessionRow& session,
       file.has_parent_path() ? file.parent_path() : std::filesystem::path("."), failure);
   if (!failure) status.disk_left_bytes = space.available;
   const double rate = status.frames_per_s();
-  if (rate <= 0 || session.frames == 0 || failure) return;
+  if (!status.recording || rate <= 0 || failure) return;
   // A file of few frames is mostly its own frame of tables: never below what a frame takes.
   const double bytes_a_frame = std::clamp(
       static_cast<double>(status.file_bytes) / static_cast<double>(session.frames), 24.0, 100.0);

@@ -90,12 +90,16 @@ std::string status_text(const RecorderStatus& status, const std::vector<std::str
     add_line(text, "bus " + std::to_string(bus.bus), line);
   }
   if (status.last_frame_age_s) {
-    add_line(text, "last frame", duration_in_words(*status.last_frame_age_s) + " ago");
+    add_line(text, "last frame",
+             duration_in_words(*status.last_frame_age_s) +
+                 (status.recording ? " ago" : " before the recording ended"));
   }
   add_line(text, "losses", losses_in_words(status));
-  add_line(text, "waiting",
-           std::to_string(status.queued) + " frames, longest commit " +
-               number(status.longest_commit_s * 1000, 3) + " ms");
+  if (status.recording) {
+    add_line(text, "waiting",
+             std::to_string(status.queued) + " frames, longest commit " +
+                 number(status.longest_commit_s * 1000, 3) + " ms");
+  }
   add_line(text, "file", bytes_in_words(status.file_bytes));
   add_line(text, "disk left",
            bytes_in_words(status.disk_left_bytes) +
