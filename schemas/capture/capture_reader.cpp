@@ -1,11 +1,9 @@
 #include "schemas/capture/capture_reader.h"
 
-#include <chrono>
 #include <string>
 #include <utility>
 
 #include "schemas/capture/capture_file.h"
-#include "schemas/capture/capture_writer.h"
 #include "schemas/capture/database.h"
 #include "schemas/capture/migration.h"
 #include "schemas/capture/reader_state.h"
@@ -78,14 +76,7 @@ Result<CaptureReader> CaptureReader::open(const std::filesystem::path& path) {
     version = capture_file::checked_version(*database, known);
   }
   if (!version) return version.error();
-  if (*version < known.back().version) {
-    auto writer = CaptureWriter::open(path, std::chrono::milliseconds(patience_ms));
-    if (!writer) return writer.error();
-    if (auto closed = writer->close(); !closed) return closed.error();
-    database = open_as(path, Access::read_only);
-    if (!database) return database.error();
-  }
-  return CaptureReader(std::make_unique<State>(std::move(database).value()));
+  return CaptureReader(std::make_unique<State>(std::move(database).value(), *version));
 }
 
 Result<std::vector<SessionRow>> CaptureReader::sessions() {

@@ -1,6 +1,6 @@
-// Reads a capture file, also while another process records into it. Never writes, but for bringing
-// an older version up to date. Refuses what is not a capture, or made by a newer version; answers
-// a damaged file with an error that names the table.
+// Reads a capture file, also while another process records into it. Never writes: an older version
+// is read as it is, and what it cannot hold is empty. Refuses what is not a capture, or made by a
+// newer version; answers a damaged file with an error that names the table.
 #pragma once
 
 #include <cstdint>
@@ -45,6 +45,9 @@ class CaptureReader {
   Result<std::vector<Channel>> channels();
   Result<std::vector<StoredReading>> readings(std::int64_t session);  // superseded ones included
   Result<std::vector<ChannelSeries>> channel_series(std::int64_t session);
+  Result<std::vector<StoredMark>> marks(std::int64_t session);  // superseded ones included
+  // The last row of each instrument, by name.
+  Result<std::vector<InstrumentState>> instruments(std::int64_t session);
   Result<std::vector<BusEvent>> events(std::int64_t session);  // in order of time
   Result<std::vector<Gap>> gaps(std::int64_t session);
   Result<std::vector<ClockMark>> clock_marks(std::int64_t session);

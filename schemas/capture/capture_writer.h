@@ -9,6 +9,7 @@
 #include <filesystem>
 #include <memory>
 #include <span>
+#include <string>
 
 #include "schemas/capture/rows.h"
 #include "schemas/values/result.h"
@@ -57,6 +58,11 @@ class CaptureWriter {
   // A valid reading of the session is superseded by `corrected`; the new reading's id.
   Result<std::int64_t> supersede(std::int64_t reading, const Reading& corrected);
   Result<void> withdraw(std::int64_t reading);
+  Result<std::int64_t> add_mark(std::int64_t session, const Mark& mark);  // its number
+  // As with readings: the valid mark is superseded by other words, or withdrawn.
+  Result<std::int64_t> supersede_mark(std::int64_t mark, const std::string& text);
+  Result<void> withdraw_mark(std::int64_t mark);
+  Result<void> add_instrument(std::int64_t session, const InstrumentState& state);
   Result<void> add_event(std::int64_t session, const BusEvent& event);
   Result<void> add_gap(std::int64_t session, const Gap& gap);
   Result<void> add_clock(std::int64_t session, const ClockMark& mark);

@@ -6,7 +6,7 @@
 namespace foundling::capture_file {
 
 std::span<const Migration> migrations() {
-  static const std::array<Migration, 1> all{{{1, version_1_sql}}};
+  static const std::array<Migration, 2> all{{{1, version_1_sql}, {2, version_2_sql}}};
   return all;
 }
 

@@ -18,6 +18,7 @@ struct Migration {
 };
 
 extern const char* const version_1_sql;
+extern const char* const version_2_sql;
 [[nodiscard]] std::span<const Migration> migrations();  // all of them, in order
 
 // The version of the file, once it is known to be a capture.

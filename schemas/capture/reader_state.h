@@ -15,8 +15,10 @@ namespace foundling {
 
 struct CaptureReader::State {
   capture_file::Database database;
+  std::int64_t version;  // of the file: a table that came later is not there
 
-  explicit State(capture_file::Database opened) : database(std::move(opened)) {}
+  State(capture_file::Database opened, std::int64_t file_version)
+      : database(std::move(opened)), version(file_version) {}
 
   // Calls visit(row) for each row until it answers false or an error. `values` are bound to ?1...
   template <typename Visit>

@@ -66,6 +66,30 @@ struct Health {
   std::string note;
 };
 
+// What somebody wants to find again at a moment: a person's note, or how far a bench plan is.
+struct Mark {
+  std::int64_t t_ns = 0;
+  std::string kind;  // "note", "plan", "step"
+  std::string text;
+};
+
+struct StoredMark {
+  std::int64_t id = 0;
+  Mark mark;
+  std::int64_t superseded_by = 0;  // 0 valid; its own id: withdrawn
+};
+
+// How an instrument that the recorder queries fares.
+struct InstrumentState {
+  std::int64_t t_ns = 0;
+  std::string name;
+  std::string state;           // "working", "overload", "garbled", "silent", "away"
+  std::string identity;        // its answer to *IDN?
+  std::uint64_t readings = 0;  // handed on since the recorder began
+  std::uint64_t refused = 0;   // answers that were no reading, since then
+  std::string detail;          // of the last fault, for a person
+};
+
 // A reading as stored, superseded ones included.
 struct StoredReading {
   std::int64_t id = 0;

@@ -53,6 +53,8 @@ void fill(const std::filesystem::path& path) {
   const auto current = must(writer.ensure_channel({"pack_current", "A", ChannelKind::hold}));
   const auto wrong = must(writer.add_reading(session, current, {5, 1.25, 0.01, ""}));
   must(writer.supersede(wrong, {5, 12.5, 0.01, ""}));
+  must(writer.add_mark(session, {6, "note", "the left clip came off"}));
+  must(writer.add_instrument(session, {7, "meter", "working", "", 3, 0, ""}));
   must(writer.add_gap(session, {1, 2, 0, 3, "cable pulled"}));
   must(writer.add_clock(session, {7, 1'700'000'100'000'000'000, 90'000'000'000}));
   must(writer.close());

@@ -124,6 +124,43 @@ TEST_CASE("a correction supersedes a reading, a withdrawal removes it, and nothi
   CHECK(must(reader.readings(session)).size() == 4);
 }
 
+TEST_CASE("a mark is corrected and withdrawn as a reading is") {
+  const ScratchFolder folder;
+  auto writer = must(CaptureWriter::create(folder / "a.capture"));
+  const std::int64_t session = must(writer.begin_session({}));
+  const auto first = must(writer.add_mark(session, {10, "note", "left clip off"}));
+  const auto second = must(writer.add_mark(session, {20, "note", "nothing"}));
+  const auto third = must(writer.supersede_mark(first, "right clip off"));
+  must(writer.withdraw_mark(second));
+  CHECK(writer.supersede_mark(first, "x").error().code == ErrorCode::usage);
+  CHECK(writer.supersede_mark(99, "x").error().code == ErrorCode::not_found);
+  CHECK(writer.withdraw_mark(second).error().code == ErrorCode::not_found);
+  auto reader = must(CaptureReader::open(folder / "a.capture"));
+  const auto marks = must(reader.marks(session));
+  REQUIRE(marks.size() == 3);
+  CHECK(marks[0].superseded_by == third);
+  CHECK(marks[1].mark.text == "right clip off");
+  CHECK(marks[1].mark.t_ns == 10);
+  CHECK(marks[1].superseded_by == 0);
+  CHECK(marks[2].superseded_by == second);
+}
+
+TEST_CASE("of each instrument the last state counts") {
+  const ScratchFolder folder;
+  auto writer = must(CaptureWriter::create(folder / "a.capture"));
+  const std::int64_t session = must(writer.begin_session({}));
+  must(writer.add_instrument(session, {1, "volts", "away", "", 0, 0, "refused"}));
+  must(writer.add_instrument(session, {2, "amps", "working", "ours,1,2,3", 7, 1, ""}));
+  must(writer.add_instrument(session, {3, "volts", "working", "ours,1,2,3", 5, 0, ""}));
+  auto reader = must(CaptureReader::open(folder / "a.capture"));
+  const auto all = must(reader.instruments(session));
+  REQUIRE(all.size() == 2);
+  CHECK(all[0].name == "amps");
+  CHECK(all[0].refused == 1);
+  CHECK(all[1].state == "working");
+  CHECK(all[1].readings == 5);
+}
+
 TEST_CASE("a channel keeps its unit and kind") {
   const ScratchFolder folder;
   auto writer = must(CaptureWriter::create(folder / "a.capture"));
