@@ -2,58 +2,37 @@
 
 #include <algorithm>
 #include <array>
-#include <chrono>
-#include <cmath>
-#include <cstdio>
 #include <iostream>
-#include <nlohmann/json.hpp>
 
 #include "schemas/capture/capture_reader.h"
 #include "schemas/capture/capture_writer.h"
-#include "schemas/capture/recording_lock.h"
-#include "schemas/capture/session_clock.h"
 #include "schemas/values/nearest_word.h"
 #include "tools/exchange/decimal_seconds.h"
-#include "tools/exchange/number_text.h"
 #include "tools/exchange/stimulus_csv.h"
 #include "tools/exchange/stimulus_entry.h"
+#include "tools/stimulus_list.h"
+#include "tools/stimulus_marks.h"
+#include "tools/stimulus_session.h"
 
 namespace foundling {
 namespace {
 
 using Words = std::vector<std::string>;
 
-// A recorder's transaction is short; longer than this, something is stuck.
-constexpr std::chrono::seconds patience{10};
-
 Error usage(std::string message) { return {ErrorCode::usage, std::move(message)}; }
 
-Result<SessionRow> session_of(CaptureReader& reader, const StimulusOrder& order) {
-  if (order.session) return reader.session(order.session);
-  auto all = reader.sessions();
-  if (!all) return all.error();
-  // The last one, frames or not: the bus may be silent yet.
-  if (!all->empty()) return all->back();
-  return Error{ErrorCode::not_found, order.capture.string() + ": no session in this capture"};
-}
-
-Result<std::int64_t> seconds_of(const std::string& text, const char* option) {
-  const auto seconds = parse_seconds(text);
-  if (!seconds) {
-    return usage(std::string(option) + ": expected seconds like 12.5, found \"" + text + '"');
-  }
-  return seconds->ns;
+Result<void> check_time(const SessionRow& session, const StimulusOrder& order, std::int64_t at,
+                        ChannelKind kind) {
+  const std::string fault = session_times(session, order.capture).fault_of(at, kind);
+  if (fault.empty()) return {};
+  return usage("--at: " + fault);
 }
 
 Result<std::int64_t> time_of(const SessionRow& session, const StimulusOrder& order) {
-  if (order.at) return seconds_of(*order.at, "--at");
-  const std::string hint = "; say when with --at SECONDS";
-  const auto now = session_now_ns(session);
-  if (!now) return usage(order.capture.string() + ": " + now.error().message + hint);
-  if (!RecordingLock::is_held(order.capture)) {
-    return usage(order.capture.string() + ": nobody is recording into this capture now" + hint);
-  }
-  return *now;
+  if (order.at) return typed_seconds(*order.at, "--at");
+  auto now = recording_now_ns(session, order.capture);
+  if (!now) return usage(now.error().message + "; say when with --at SECONDS");
+  return now;
 }
 
 // "12.5" "A" belong together: VALUE [UNIT].
@@ -61,15 +40,12 @@ Result<TypedReading> typed_reading(const std::string& channel, const Words& word
                                    const StimulusOrder& order) {
   if (words.empty() || words.size() > 2) return usage("expected a value and perhaps its unit");
   TypedReading typed{channel, words[0], {}, order.uncertainty, order.kind};
+  typed.sensor = order.sensor;
+  typed.meter = order.meter;
+  typed.range = order.range;
+  typed.resolution = order.resolution;
   if (words.size() == 2) typed.unit = words[1];
   return typed;
-}
-
-std::string shown(const Channel& channel, const Reading& reading) {
-  if (channel.is_state()) return reading.state;
-  std::string text = shortest_number(reading.value) + ' ' + channel.unit;
-  if (!std::isnan(reading.uncertainty)) text += " ± " + shortest_number(reading.uncertainty);
-  return text;
 }
 
 void tell(const StimulusEntry& entry, std::int64_t number, const SessionRow& session) {
@@ -77,7 +53,7 @@ void tell(const StimulusEntry& entry, std::int64_t number, const SessionRow& ses
   std::string time;
   append_seconds(time, entry.reading.t_ns);
   std::cerr << "reading " << number << ": " << entry.channel.name << " = "
-            << shown(entry.channel, entry.reading) << " at " << time << " s of session "
+            << reading_words(entry.channel, entry.reading) << " at " << time << " s of session "
             << session.id << '\n';
 }
 
@@ -85,7 +61,7 @@ Result<void> set(const Words& words, const StimulusOrder& order) {
   if (words.size() < 2) return usage("set: expected CHANNEL VALUE [UNIT]");
   auto reader = CaptureReader::open(order.capture);
   if (!reader) return reader.error();
-  const auto session = session_of(*reader, order);
+  const auto session = stimulus_session(*reader, order.capture, order.session);
   if (!session) return session.error();
   // Taken first: what follows may have to wait for the recorder.
   const auto now = time_of(*session, order);
@@ -101,7 +77,10 @@ Result<void> set(const Words& words, const StimulusOrder& order) {
   auto entry = stimulus_entry(*typed, known);
   if (!entry) return entry.error();
   entry->reading.t_ns = *now;
-  auto writer = CaptureWriter::open(order.capture, patience);
+  if (order.at) {
+    if (auto good = check_time(*session, order, *now, entry->channel.kind); !good) return good;
+  }
+  auto writer = CaptureWriter::open(order.capture, stimulus_patience);
   if (!writer) return writer.error();
   const auto channel = writer->ensure_channel(entry->channel);
   if (!channel) return channel.error();
@@ -126,15 +105,16 @@ Result<void> correct(const Words& words, const StimulusOrder& order) {
   if (words.empty() || (words.size() == 1) != order.withdraw) {
     return usage("correct: expected NUMBER VALUE [UNIT], or NUMBER --withdraw");
   }
+  if (names_mark(words[0])) return correct_stimulus_mark(words, order);
   auto reader = CaptureReader::open(order.capture);
   if (!reader) return reader.error();
-  const auto session = session_of(*reader, order);
+  const auto session = stimulus_session(*reader, order.capture, order.session);
   if (!session) return session.error();
   const auto old = stored_reading(*reader, *session, words[0]);
   if (!old) return old.error();
-  auto writer = CaptureWriter::open(order.capture, patience);
-  if (!writer) return writer.error();
   if (order.withdraw) {
+    auto writer = CaptureWriter::open(order.capture, stimulus_patience);
+    if (!writer) return writer.error();
     if (auto done = writer->withdraw(old->id); !done) return done;
     std::cerr << "reading " << old->id << " of " << old->channel.name << " withdrawn\n";
     return writer->close();
@@ -144,70 +124,21 @@ Result<void> correct(const Words& words, const StimulusOrder& order) {
   auto entry = stimulus_entry(*typed, old->channel);
   if (!entry) return entry.error();
   entry->reading.t_ns = old->reading.t_ns;
-  if (!typed->uncertainty) entry->reading.uncertainty = old->reading.uncertainty;
+  if (!typed->uncertainty && !typed->meter && !old->channel.is_state()) {
+    entry->reading.uncertainty = old->reading.uncertainty;
+  }
   if (order.at) {
-    const auto at = seconds_of(*order.at, "--at");
+    const auto at = typed_seconds(*order.at, "--at");
     if (!at) return at.error();
+    if (auto good = check_time(*session, order, *at, old->channel.kind); !good) return good;
     entry->reading.t_ns = *at;
   }
+  auto writer = CaptureWriter::open(order.capture, stimulus_patience);
+  if (!writer) return writer.error();
   const auto number = writer->supersede(old->id, entry->reading);
   if (!number) return number.error();
   tell(*entry, *number, *session);
   return writer->close();
-}
-
-nlohmann::json to_json(const StoredReading& stored) {
-  const bool is_state = stored.channel.is_state();
-  const Reading& reading = stored.reading;
-  return {{"number", stored.id},
-          {"t_ns", reading.t_ns},
-          {"channel", stored.channel.name},
-          {"unit", stored.channel.unit},
-          {"kind", stored.channel.kind == ChannelKind::hold ? "hold" : "sample"},
-          {"value", is_state ? nlohmann::json(reading.state) : nlohmann::json(reading.value)},
-          {"uncertainty", std::isnan(reading.uncertainty) ? nlohmann::json(nullptr)
-                                                          : nlohmann::json(reading.uncertainty)},
-          {"superseded_by", stored.superseded_by == 0 ? nlohmann::json(nullptr)
-                                                      : nlohmann::json(stored.superseded_by)}};
-}
-
-void print_line(const StoredReading& stored) {
-  std::string time;
-  append_seconds(time, stored.reading.t_ns);
-  std::printf("%6lld %20s s  %-24s %s%s\n", static_cast<long long>(stored.id), time.c_str(),
-              stored.channel.name.c_str(), shown(stored.channel, stored.reading).c_str(),
-              stored.superseded_by == 0           ? ""
-              : stored.superseded_by == stored.id ? "  (withdrawn)"
-                                                  : "  (superseded)");
-}
-
-Result<void> list(const Words& words, const StimulusOrder& order) {
-  if (!words.empty()) return usage("list: expected nothing more, found \"" + words[0] + '"');
-  auto reader = CaptureReader::open(order.capture);
-  if (!reader) return reader.error();
-  const auto session = session_of(*reader, order);
-  if (!session) return session.error();
-  auto all = reader->readings(session->id);
-  if (!all) return all.error();
-  std::stable_sort(all->begin(), all->end(), [](const StoredReading& a, const StoredReading& b) {
-    return a.reading.t_ns < b.reading.t_ns;
-  });
-  nlohmann::json readings = nlohmann::json::array();
-  for (const StoredReading& stored : *all) {
-    if (stored.superseded_by != 0 && !order.all) continue;
-    if (order.json) {
-      readings.push_back(to_json(stored));
-    } else {
-      print_line(stored);
-    }
-  }
-  if (!order.json) return {};
-  const nlohmann::json result = {{"format", "foundling-readings"},
-                                 {"version", 1},
-                                 {"session", session->id},
-                                 {"readings", readings}};
-  std::cout << result.dump(2, ' ', false, nlohmann::json::error_handler_t::replace) << '\n';
-  return {};
 }
 
 Result<void> add_all(CaptureWriter& writer, std::int64_t session, const StimulusFile& file,
@@ -225,23 +156,35 @@ Result<void> add_all(CaptureWriter& writer, std::int64_t session, const Stimulus
 
 Result<void> import(const Words& words, const StimulusOrder& order) {
   if (words.size() != 1) return usage("import: expected one CSV file");
+  if (order.sensor || order.meter || order.uncertainty) {
+    return usage(
+        "import: the file's own column uncertainty says how well a value is known, and its "
+        "values are the channels' own");
+  }
   std::int64_t shift_ns = 0;
   if (order.offset) {
-    const auto offset = seconds_of(*order.offset, "--offset");
+    const auto offset = typed_seconds(*order.offset, "--offset");
     if (!offset) return offset.error();
     shift_ns = *offset;
   }
   auto reader = CaptureReader::open(order.capture);
   if (!reader) return reader.error();
-  const auto session = session_of(*reader, order);
+  const auto session = stimulus_session(*reader, order.capture, order.session);
   if (!session) return session.error();
   const auto channels = reader->channels();
   if (!channels) return channels.error();
-  const auto file = read_stimulus_csv(words[0], *channels);
+  const SessionTimes times = session_times(*session, order.capture);
+  shift_ns -= session->info.origin_ns;
+  const auto file =
+      read_stimulus_csv(words[0], *channels, [&](std::int64_t stamp, ChannelKind kind) {
+        std::int64_t t_ns = 0;
+        if (__builtin_add_overflow(stamp, shift_ns, &t_ns)) return std::string("is out of range");
+        return times.fault_of(t_ns, kind);
+      });
   if (!file) return file.error();
-  auto writer = CaptureWriter::open(order.capture, patience);
+  auto writer = CaptureWriter::open(order.capture, stimulus_patience);
   if (!writer) return writer.error();
-  auto added = add_all(*writer, session->id, *file, shift_ns - session->info.origin_ns);
+  auto added = add_all(*writer, session->id, *file, shift_ns);
   if (!added) return added;
   std::size_t count = 0;
   for (const ChannelSeries& series : file->channels) count += series.readings.size();
@@ -256,8 +199,11 @@ struct Verb {
   Result<void> (*run)(const Words&, const StimulusOrder&);
 };
 
-constexpr std::array<Verb, 4> verbs{
-    {{"set", set}, {"list", list}, {"import", import}, {"correct", correct}}};
+constexpr std::array<Verb, 5> verbs{{{"set", set},
+                                     {"mark", add_stimulus_mark},
+                                     {"list", list_stimuli},
+                                     {"import", import},
+                                     {"correct", correct}}};
 
 }  // namespace
 
@@ -273,8 +219,9 @@ Result<void> run_stimulus_verb(const std::string& verb, const Words& words,
     known.emplace_back(candidate.name);
   }
   const auto near = nearest_word(verb, known);
-  return usage("unknown verb '" + verb + "'; " +
-               (near ? "did you mean '" + *near + "'?" : "expected set, list, import or correct"));
+  return usage(
+      "unknown verb '" + verb + "'; " +
+      (near ? "did you mean '" + *near + "'?" : "expected set, mark, list, import or correct"));
 }
 
 }  // namespace foundling

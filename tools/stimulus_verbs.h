@@ -1,6 +1,7 @@
 // What `foundling stimulus` does once its command line is taken apart.
 #pragma once
 
+#include <chrono>
 #include <cstdint>
 #include <filesystem>
 #include <optional>
@@ -8,10 +9,15 @@
 #include <string_view>
 #include <vector>
 
+#include "schemas/values/meter_specification.h"
 #include "schemas/values/reading.h"
 #include "schemas/values/result.h"
+#include "schemas/values/sensor.h"
 
 namespace foundling {
+
+// A recorder's transaction is short; longer than this, something is stuck.
+inline constexpr std::chrono::seconds stimulus_patience{10};
 
 struct StimulusOrder {
   std::filesystem::path capture;
@@ -19,6 +25,9 @@ struct StimulusOrder {
   std::optional<ChannelKind> kind;
   std::optional<std::string> at, offset;  // seconds, as typed
   std::optional<std::int64_t> session;
+  std::optional<Sensor> sensor;
+  std::optional<MeterSpecification> meter;
+  std::optional<std::string> range, resolution;  // of the meter, as typed: "20V"
   bool withdraw = false, all = false, json = false;
 };
 

@@ -3,6 +3,7 @@
 #include <doctest/doctest.h>
 
 #include <chrono>
+#include <cmath>
 #include <cstdlib>
 #include <string>
 
@@ -147,6 +148,99 @@ TEST_CASE("a CSV goes into the last session on its clock") {
   const auto bad = run(folder, "stimulus a.capture import bad.csv");
   CHECK(bad.status == 2);
   CHECK(bad.err.find("bad.csv:2:16: error: channel pack_current was in A before") == 0);
+  CHECK(readings(folder).size() == 1);
+}
+
+TEST_CASE("what the meter shows of a shunt or a thermistor goes in as amperes and degrees") {
+  const ScratchFolder folder;
+  auto recorder = start_recorder(folder);
+  const auto amps = run(folder,
+                        "stimulus a.capture set pack_current 12.50mV --sensor 'shunt 100 A / 75 mV'"
+                        " --meter '0.05% + 2 digits' --at 1");
+  CHECK(amps.err ==
+        "reading 1: pack_current = 16.666666666666668 A ± 0.02 at 1.000000000 s of "
+        "session 1\n");
+  CHECK(amps.status == 0);
+  // Semitec 103AT-2 data sheet: 27.28 kΩ at 0 °C, 17.96 kΩ at 10 °C.
+  put(folder / "103at.csv", "celsius,ohm\n-10,42470\n0,27280\n10,17960\n25,10000\n");
+  CHECK(run(folder,
+            "stimulus a.capture set temp_1 27.28kohm --at 2 --sensor"
+            " 'thermistor table 103at.csv'")
+            .status == 0);
+  CHECK(run(folder,
+            "stimulus a.capture set temp_1 17.96kohm --at 2 --sensor"
+            " 'thermistor table 103at.csv ± 0.5 °C' --uncertainty 0.01")
+            .status == 0);
+  const auto stored = readings(folder);
+  REQUIRE(stored.size() == 3);
+  CHECK(stored[1].channel.unit == "°C");
+  CHECK(std::abs(stored[1].reading.value) < 1e-9);
+  CHECK(stored[2].reading.value == doctest::Approx(10));
+  CHECK(stored[2].reading.uncertainty == doctest::Approx(0.2887).epsilon(1e-3));
+}
+
+TEST_CASE("a wrong sensor, meter or table is told with its place, and nothing is written") {
+  const ScratchFolder folder;
+  auto recorder = start_recorder(folder);
+  const auto fault = [&](const std::string& options) {
+    const auto ran = run(folder, "stimulus a.capture set temp_1 5kohm " + options);
+    CHECK(ran.status == 2);
+    CHECK(ran.out.empty());
+    return ran.err;
+  };
+  CHECK(fault("--sensor 'pt100 class C'") ==
+        "foundling stimulus: error: --sensor: sensor: expected A or B, found \"C\" at column 13\n");
+  CHECK(fault("--meter 'two digits'")
+            .find("expected a number like 0.05, found \"two digits\" at "
+                  "column 1") != std::string::npos);
+  put(folder / "bad.csv", "celsius,ohm\n0,27280\n10,much\n");
+  CHECK(
+      fault("--sensor 'thermistor table bad.csv'").find("bad.csv:3:4: error: expected a number") !=
+      std::string::npos);
+  put(folder / "turn.csv", "celsius,ohm\n0,5\n10,4\n20,4.5\n");
+  CHECK(fault("--sensor 'thermistor table turn.csv'").find("turns back at 20 °C") !=
+        std::string::npos);
+  CHECK(fault("--sensor 'thermistor table none.csv'").find("none.csv") != std::string::npos);
+  CHECK(readings(folder).empty());
+}
+
+TEST_CASE("a note is kept at its moment, corrected and withdrawn") {
+  const ScratchFolder folder;
+  auto recorder = start_recorder(folder);
+  CHECK(run(folder, "stimulus a.capture mark left clip off --at 1").status == 0);
+  CHECK(run(folder, "stimulus a.capture mark now").err == "mark m2: now\n");
+  CHECK(run(folder, "stimulus a.capture correct m1 right clip off").status == 0);
+  CHECK(run(folder, "stimulus a.capture correct m2 --withdraw").status == 0);
+  CHECK(run(folder, "stimulus a.capture correct m2 again").status == 2);
+  CHECK(run(folder, "stimulus a.capture correct m9 again").status == 2);
+  CHECK(run(folder, "stimulus a.capture mark").status == 2);
+  run(folder, "stimulus a.capture set pack_current 2A --at 0.5");
+  const auto list = run(folder, "stimulus a.capture list");
+  CHECK(list.out ==
+        "     1          0.500000000 s  pack_current             2 A\n"
+        "    m3          1.000000000 s  (note)                   right clip off\n");
+  const auto all = run(folder, "stimulus a.capture list --all --json");
+  CHECK(all.out.find("\"text\": \"left clip off\"") != std::string::npos);
+}
+
+TEST_CASE("a time outside the session is refused with its place") {
+  const ScratchFolder folder;
+  auto recorder = start_recorder(folder);
+  const auto late = run(folder, "stimulus a.capture set pack_current 1A --at 1000");
+  CHECK(late.status == 2);
+  CHECK(late.err.find("--at: 1000 s lies outside session 1, 0 to 3.") != std::string::npos);
+  CHECK(run(folder, "stimulus a.capture set oil 1bar --kind sample --at -1").status == 2);
+  CHECK(run(folder, "stimulus a.capture set pack_current 1A --at -100000").status == 2);
+  // A supply may have been on before the recording began.
+  CHECK(run(folder, "stimulus a.capture set pack_current 1A --at -5").status == 0);
+  CHECK(run(folder, "stimulus a.capture correct 1 2A --at 1000").status == 2);
+  put(folder / "s.csv", "time_s,channel,unit,value\n1,pack_current,A,1\n2000,pack_current,A,1\n");
+  auto reader = must(CaptureReader::open(folder / "a.capture"));
+  const auto origin = must(reader.session({})).info.origin_ns / 1'000'000'000;
+  const auto import =
+      run(folder, "stimulus a.capture import s.csv --offset " + std::to_string(origin + 1));
+  CHECK(import.status == 2);
+  CHECK(import.err.find("s.csv:3:1: error: 200") != std::string::npos);
   CHECK(readings(folder).size() == 1);
 }
 

@@ -7,6 +7,7 @@
 #include <optional>
 #include <set>
 
+#include "schemas/values/channel_name.h"
 #include "schemas/values/unit.h"
 #include "tools/exchange/csv_table.h"
 #include "tools/exchange/decimal_seconds.h"
@@ -26,25 +27,12 @@ std::string_view trimmed(std::string_view field) {
   return field;
 }
 
-std::string of_letters(std::string_view text, std::size_t most, std::string_view allowed) {
-  if (text.empty()) return "is empty";
-  if (text.size() > most) return "is longer than " + std::to_string(most) + " bytes";
-  for (const char c : text) {
-    const auto byte = static_cast<unsigned char>(c);
-    const bool letter = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || byte >= 0x80;
-    const bool digit = c >= '0' && c <= '9';
-    if (!letter && !digit && allowed.find(c) == std::string_view::npos) {
-      return "may hold letters, digits and " + std::string(allowed) + " only";
-    }
-  }
-  return {};
-}
-
 const char* to_text(ChannelKind kind) { return kind == ChannelKind::hold ? "hold" : "sample"; }
 
 class StimulusReader {
  public:
-  StimulusReader(CsvTable table, const std::vector<Channel>& known) : table_(std::move(table)) {
+  StimulusReader(CsvTable table, const std::vector<Channel>& known, const TimeFault& fault_of_time)
+      : table_(std::move(table)), fault_of_time_(fault_of_time) {
     for (const Channel& channel : known) known_.emplace(channel.name, channel);
   }
 
@@ -73,6 +61,10 @@ class StimulusReader {
     rounded_ += time->rounded ? 1U : 0U;
     auto series = channel_of(row);
     if (!series) return series.error();
+    if (fault_of_time_) {
+      const std::string fault = fault_of_time_(time->ns, (*series)->channel.kind);
+      if (!fault.empty()) return table_.error(row[0], fault);
+    }
     Reading reading;
     reading.t_ns = time->ns;
     const bool is_state = (*series)->channel.is_state();
@@ -153,6 +145,7 @@ class StimulusReader {
   }
 
   CsvTable table_;
+  const TimeFault& fault_of_time_;
   StimulusFile file_;
   Index index_;
   std::map<std::string, Channel, std::less<>> known_;
@@ -162,14 +155,12 @@ class StimulusReader {
 
 }  // namespace
 
-std::string fault_of_channel_name(std::string_view name) { return of_letters(name, 64, "_-."); }
-std::string fault_of_state(std::string_view word) { return of_letters(word, 64, "_-+."); }
-
 Result<StimulusFile> read_stimulus_csv(const std::filesystem::path& path,
-                                       const std::vector<Channel>& known) {
+                                       const std::vector<Channel>& known,
+                                       const TimeFault& fault_of_time) {
   auto table = CsvTable::open(path, {columns, required});
   if (!table) return table.error();
-  return StimulusReader(std::move(table).value(), known).read();
+  return StimulusReader(std::move(table).value(), known, fault_of_time).read();
 }
 
 void append_stimulus_csv(std::string& text, const std::vector<ChannelSeries>& channels,

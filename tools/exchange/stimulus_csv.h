@@ -5,6 +5,7 @@
 
 #include <cstdint>
 #include <filesystem>
+#include <functional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -19,16 +20,17 @@ struct StimulusFile {
   std::vector<std::string> remarks;     // for a person: unknown units, rounded times
 };
 
-// `known`: channels that are there already; the file's readings go into their units.
+// What is wrong with a time of the file, by its channel's kind; empty when nothing is.
+using TimeFault = std::function<std::string(std::int64_t, ChannelKind)>;
+
+// `known`: channels that are there already; the file's readings go into their units. A time that
+// `fault_of_time` complains of is an error with its place.
 Result<StimulusFile> read_stimulus_csv(const std::filesystem::path& path,
-                                       const std::vector<Channel>& known = {});
+                                       const std::vector<Channel>& known = {},
+                                       const TimeFault& fault_of_time = {});
 
 // All readings by time, then channel name; `origin_ns` is added to every time.
 void append_stimulus_csv(std::string& text, const std::vector<ChannelSeries>& channels,
                          std::int64_t origin_ns);
-
-// What is wrong with a channel's name, a state's word; empty when nothing is.
-[[nodiscard]] std::string fault_of_channel_name(std::string_view name);
-[[nodiscard]] std::string fault_of_state(std::string_view word);
 
 }  // namespace foundling

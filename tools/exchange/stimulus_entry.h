@@ -6,8 +6,10 @@
 #include <string>
 #include <vector>
 
+#include "schemas/values/meter_specification.h"
 #include "schemas/values/reading.h"
 #include "schemas/values/result.h"
+#include "schemas/values/sensor.h"
 
 namespace foundling {
 
@@ -17,6 +19,12 @@ struct TypedReading {
   std::optional<std::string> unit;    // of its own word; "state" for a word
   std::optional<double> uncertainty;  // standard, in the unit as typed
   std::optional<ChannelKind> kind;    // nothing: as the channel is, else hold
+  // Between the quantity and the meter: then the value is what the meter shows, with its unit.
+  std::optional<Sensor> sensor{};
+  std::optional<MeterSpecification> meter{};  // instead of an uncertainty
+  // Of the meter, "20V", "0.01"; without its own unit in the value's. Resolution: else the last
+  // digit of the value as typed.
+  std::optional<std::string> range{}, resolution{};
 };
 
 struct StimulusEntry {
