@@ -1,5 +1,6 @@
 #include <array>
 
+#include "tools/bench.h"
 #include "tools/bus.h"
 #include "tools/check.h"
 #include "tools/command.h"
@@ -20,10 +21,10 @@ namespace foundling {
 
 std::span<const Command> commands() {
   static const std::array all{
-      bus_command(),      status_command(),     import_command(),    export_command(),
-      stimulus_command(), survey_command(),     correlate_command(), signals_command(),
-      check_command(),    decode_command(),     live_command(),      report_command(),
-      demo_command(),     completion_command(), manual_command(),
+      bus_command(),      status_command(), import_command(),     export_command(),
+      stimulus_command(), bench_command(),  survey_command(),     correlate_command(),
+      signals_command(),  check_command(),  decode_command(),     live_command(),
+      report_command(),   demo_command(),   completion_command(), manual_command(),
   };
   return all;
 }

@@ -1,0 +1,273 @@
+#include "tools/bench_run_walk.h"
+
+#include <array>
+#include <cmath>
+
+#include "decoder/bench/plan_text.h"
+#include "decoder/bench/plan_time.h"
+
+namespace foundling {
+namespace {
+
+using bench::Plan;
+using bench::PlanChannel;
+using bench::Setting;
+using bench::Step;
+
+// Facts of the trade: common practice, no source; local codes come first.
+constexpr std::array cautions_text = {
+    "Before you begin:",
+    "  A traction pack holds enough energy to kill and to burn, also when it is called empty. This "
+    "is",
+    "  work for licensed or trained people, under the codes of the place where they work.",
+    "  Current-limited supplies only; the pack's high-voltage path open: service disconnect out,",
+    "  contactors without coil supply. A second person who knows how to cut the power.",
+    "  Nothing here sets anything: every value is set by your own hand, and it is you who judges",
+    "  whether it is safe. If anything looks, smells or sounds wrong: power off first.",
+};
+
+bool is(const std::string& word, const char* full) {
+  return word == full || (word.size() == 1 && word[0] == full[0]);
+}
+
+constexpr const char* help =
+    "  Enter: it is set as said. A value, like 19.98 or 19.98 A: what the meter shows.\n"
+    "  back: to the step before. skip: leave this step out. redo: this step again, its readings "
+    "never\n"
+    "  were. pause: until Enter. note WORDS: kept with the time. quit: go on later with this step.";
+
+}  // namespace
+
+BenchWalk::BenchWalk(const Plan& plan, std::string plan_text, const RunValues& values,
+                     RunBook& book, RunInput& input, LiveChannels* live)
+    : plan_(plan),
+      plan_text_(std::move(plan_text)),
+      values_(values),
+      book_(book),
+      input_(input),
+      live_(live) {}
+
+Result<void> BenchWalk::run(bool anew) {
+  const auto marks = book_.marks();
+  if (!marks) return marks.error();
+  RunProgress progress = run_progress(*marks, plan_text_, plan_.steps.size());
+  if (progress.other_begun && !anew) {
+    return Error{ErrorCode::usage,
+                 "another plan was begun in this session, or this one was edited since; --anew "
+                 "begins this one from step 1"};
+  }
+  if (anew || !progress.begun) {
+    progress = {};
+    progress.steps.assign(plan_.steps.size(), StepState::open);
+  }
+  if (progress.next() == plan_.steps.size() && progress.finished) {
+    input_.say("Every step of this plan is done or skipped; --anew begins it again.");
+    return {};
+  }
+  const auto confirmed = cautions();
+  if (!confirmed) return confirmed.error();
+  if (*confirmed == Next::quit) return {};
+  if (!progress.begun) {
+    if (auto done = book_.mark(plan_mark, plan_text_); !done) return done;
+  }
+  if (!progress.at_rest) {
+    const auto rested = rest("Bring everything to rest first:", "at rest");
+    if (!rested) return rested.error();
+    if (*rested == Next::quit) return {};
+  } else if (progress.next() > 0) {
+    input_.say("Going on with step " + std::to_string(progress.next() + 1) + ".");
+  }
+  std::size_t index = progress.next();
+  while (index < plan_.steps.size()) {
+    const auto next = step(index);
+    if (!next) return next.error();
+    if (*next == Next::quit) {
+      input_.say("Left. Run the same command again to go on with step " +
+                 std::to_string(index + 1) + '.');
+      return {};
+    }
+    if (*next == Next::back) index -= index > 0 ? 1 : 0;
+    if (*next == Next::on || *next == Next::skip) ++index;
+  }
+  const auto rested = rest("All steps are through. Bring everything back to rest:", "finished");
+  if (!rested) return rested.error();
+  if (*rested == Next::on) input_.say("Done.");
+  return {};
+}
+
+Result<BenchWalk::Next> BenchWalk::cautions() {
+  for (const char* const line : cautions_text) input_.say(line);
+  if (!plan_.notes.empty()) input_.say("The plan says:");
+  for (const std::string& note : plan_.notes) input_.say("  " + note);
+  for (const PlanChannel& channel : plan_.channels) {
+    for (const std::string& note : channel.notes) input_.say("  " + channel.name + ": " + note);
+  }
+  for (;;) {
+    const auto line = input_.ask("Type yes to go on:");
+    if (!line) return line.error();
+    if (line->text == "yes") return Next::on;
+    if (is(line->text, "quit") || line->text == "no") return Next::quit;
+    if (input_.is_script()) {
+      return Error{ErrorCode::usage,
+                   line->place + ": error: expected yes, found \"" + line->text + '"'};
+    }
+  }
+}
+
+Result<BenchWalk::Next> BenchWalk::rest(const std::string& words, const char* mark) {
+  input_.say(words);
+  std::vector<RunEntry> entries;
+  for (const PlanChannel& channel : plan_.channels) {
+    auto some = values_.at_rest(channel);
+    if (!some) return some.error();
+    Setting rest;
+    rest.channels = bench::members(channel);
+    rest.value = channel.rest_value();
+    rest.word = channel.rest_state();
+    const std::string electrical = values_.electrical_words(rest);
+    input_.say("  " + bench::setting_text(plan_, rest) +
+               (electrical.empty() ? "" : "  (" + electrical + ')'));
+    entries.insert(entries.end(), some->begin(), some->end());
+  }
+  for (;;) {
+    const auto line = input_.ask("Enter when it is so:");
+    if (!line) return line.error();
+    if (is(line->text, "quit")) return Next::quit;
+    if (line->text.empty()) break;
+    bool is_command = false;
+    const auto next = command(*line, is_command);
+    if (!next) return next.error();
+    if (!is_command) {
+      const auto told =
+          complain({ErrorCode::usage, "expected Enter, found \"" + line->text + '"'}, *line);
+      if (!told) return told.error();
+    }
+  }
+  if (auto done = book_.write(entries); !done) return done.error();
+  if (auto done = book_.mark(step_mark, mark); !done) return done.error();
+  return Next::on;
+}
+
+Result<BenchWalk::Next> BenchWalk::step(std::size_t index) {
+  const Step& step = plan_.steps[index];
+  written_.clear();
+  typed_.clear();
+  input_.say("");
+  input_.say("Step " + std::to_string(step.number) + " of " + std::to_string(plan_.steps.size()) +
+             ", " + time_left(index) + " left");
+  for (const std::string& note : step.notes) input_.say("  " + note);
+  if (auto done = book_.mark(step_mark, step_words(step.number, StepState::begun)); !done) {
+    return done.error();
+  }
+  Next next = Next::on;
+  for (const Setting& setting : step.settings) {
+    const auto outcome = set(setting);
+    if (!outcome) return outcome;
+    next = *outcome;
+    if (next != Next::on) break;
+  }
+  if (next == Next::on) {
+    const auto outcome = hold(step);
+    if (!outcome) return outcome;
+    next = *outcome;
+  }
+  if (auto done = finish_step(step.number, next); !done) return done.error();
+  return next;
+}
+
+Result<void> BenchWalk::finish_step(int number, Next next) {
+  switch (next) {
+    case Next::on:
+      return book_.mark(step_mark, step_words(number, StepState::done));
+    case Next::skip:
+      return book_.mark(step_mark, step_words(number, StepState::skipped));
+    case Next::back:  // the one before is to be done again as well
+      if (auto done = book_.mark(step_mark, step_words(number, StepState::open)); !done)
+        return done;
+      if (number == 1) return {};
+      return book_.mark(step_mark, step_words(number - 1, StepState::open));
+    case Next::again:
+      if (auto done = book_.withdraw(written_); !done) return done;
+      return book_.mark(step_mark, step_words(number, StepState::open));
+    case Next::quit:
+      break;
+  }
+  return {};
+}
+
+Result<BenchWalk::Next> BenchWalk::set(const Setting& setting) {
+  const std::string electrical = values_.electrical_words(setting);
+  input_.say("  set " + bench::setting_text(plan_, setting) +
+             (electrical.empty() ? "" : "  (" + electrical + ')'));
+  for (;;) {
+    const auto line = input_.ask("Enter when set, or what the meter shows:");
+    if (!line) return line.error();
+    bool is_command = false;
+    const auto next = command(*line, is_command);
+    if (!next) return next;
+    if (is_command && *next != Next::on) return next;
+    if (is_command) continue;
+    auto entries =
+        line->text.empty() ? values_.as_set(setting) : values_.as_typed(setting, line->text);
+    if (!entries) {
+      if (auto told = complain(entries.error(), *line); !told) return told.error();
+      continue;
+    }
+    if (auto done = book_.write(*entries); !done) return done.error();
+    if (!line->text.empty()) {
+      typed_.insert(typed_.end(), setting.channels.begin(), setting.channels.end());
+    }
+    written_.insert(written_.end(), entries->begin(), entries->end());
+    return Next::on;
+  }
+}
+
+Result<BenchWalk::Next> BenchWalk::command(const RunLine& line, bool& is_command) {
+  const std::string word = line.text.substr(0, line.text.find(' '));
+  is_command = true;
+  if (is(word, "back")) return Next::back;
+  if (is(word, "skip")) return Next::skip;
+  if (is(word, "redo")) return Next::again;
+  if (is(word, "quit")) return Next::quit;
+  if (is(word, "help") || word == "?") {
+    input_.say(help);
+    return Next::on;
+  }
+  if (is(word, "note")) {
+    const std::string text =
+        line.text.size() > word.size() ? line.text.substr(word.size() + 1) : "";
+    if (text.empty()) {
+      if (auto told = complain({ErrorCode::usage, "note: expected some words"}, line); !told) {
+        return told.error();
+      }
+      return Next::on;
+    }
+    if (auto done = book_.mark("note", text); !done) return done.error();
+    return Next::on;
+  }
+  if (is(word, "pause")) {
+    if (auto done = book_.mark(step_mark, "paused"); !done) return done.error();
+    const auto back = input_.ask("Paused. Enter goes on:");
+    if (!back) return back.error();
+    if (auto done = book_.mark(step_mark, "resumed"); !done) return done.error();
+    return Next::on;
+  }
+  is_command = false;
+  return Next::on;
+}
+
+Result<void> BenchWalk::complain(const Error& error, const RunLine& line) {
+  if (input_.is_script()) return Error{error.code, line.place + ": error: " + error.message};
+  input_.say("  " + error.message + "; nothing was written");
+  return {};
+}
+
+std::string BenchWalk::time_left(std::size_t index) const {
+  Plan rest = plan_;
+  rest.steps.erase(rest.steps.begin(), rest.steps.begin() + static_cast<std::ptrdiff_t>(index));
+  const double left = bench::plan_seconds(rest);
+  if (left < 90) return "about " + bench::duration_text(std::ceil(left));
+  return "about " + std::to_string(std::lround(left / 60)) + " min";
+}
+
+}  // namespace foundling
