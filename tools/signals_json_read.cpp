@@ -7,6 +7,7 @@
 
 #include "schemas/signals/format.h"
 #include "schemas/signals/read.h"
+#include "schemas/signals/utf8.h"
 #include "schemas/values/nearest_word.h"
 #include "tools/signals_json.h"
 
@@ -97,13 +98,21 @@ class Members {
   }
   void say_member(const char* name, const std::string& expected) {
     const Json* member = get(name);
-    std::string found = "nothing";
-    if (member != nullptr) found = member->dump(-1, ' ', false, Json::error_handler_t::replace);
-    if (found.size() > 60) found = found.substr(0, 60) + "...";
-    say(path_ + '.' + name, expected + ", found " + found);
+    say(path_ + '.' + name, expected + ", found " + shown(member));
+  }
+  // Lists and objects are not spelt out: they may be nested deeper than the stack is.
+  static std::string shown(const Json* member) {
+    if (member == nullptr) return "nothing";
+    if (member->is_array()) return "a list";
+    if (member->is_object()) return "an object";
+    const std::string text = member->dump(-1, ' ', false, Json::error_handler_t::replace);
+    return text.size() <= 60 ? text : std::string(first_bytes(text, 60)) + "...";
   }
   void say(const std::string& path, const std::string& expected) {
-    if (!trouble_) trouble_ = path.substr(path.find_first_not_of('.')) + ": expected " + expected;
+    if (trouble_) return;
+    const auto start = path.find_first_not_of('.');
+    trouble_ =
+        (start == std::string::npos ? "the whole" : path.substr(start)) + ": expected " + expected;
   }
 
   const Json& object_;

@@ -81,7 +81,7 @@ void describe_entry(const MessageEntry& message, const SignalEntry& entry,
     signal.place =
         message_name(message) + ' ' + to_string(field->span) + ' ' + encoding_word(entry.encoding);
     if (field->page) {
-      signal.place += ' ' + to_string(field->page->selector) + ' ';
+      signal.place += " on page " + to_string(field->page->selector) + " = ";
       signal.place += std::to_string(field->page->value);
     }
   }

@@ -119,7 +119,7 @@ Node ThreeWay::node(const Node* base, const Node& ours, const Node& theirs, Line
   const std::string name = opens(ours) ? to_text(ours.fact) : where;
   merged.children = list(old.children, ours.children, theirs.children, name);
   if (is_signal(merged)) sort_points(merged.children);
-  if (two_comments) {
+  if (two_comments && !theirs.comment.empty()) {
     const Node comment{fact::Comment{theirs.comment}, {}, {}, {}, {}};
     if (opens(merged)) {
       merged.children.insert(merged.children.begin(), comment);

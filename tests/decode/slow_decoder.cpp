@@ -1,26 +1,86 @@
 #include "tests/decode/slow_decoder.h"
 
+#include <algorithm>
 #include <cmath>
 #include <cstring>
+#include <optional>
+#include <utility>
 
 namespace foundling {
 namespace {
 
-// Walks from the least significant bit by the rule of the span notation, one bit at a time.
-std::optional<std::uint64_t> slow_bits(const Span& span, const Frame& frame) {
-  std::uint64_t raw = 0;
+// A field as a list of places, the most significant first: by the rule of the span notation, one
+// bit at a time.
+using Places = std::vector<std::pair<int, int>>;  // byte, bit
+
+Places places_of(const Span& span) {
+  Places places;
   int byte = span.msb.byte;
   int bit = span.msb.bit;
   while (true) {
-    if (byte >= frame.length) return {};
-    const unsigned whole = frame.payload[static_cast<std::size_t>(byte)];
-    raw = raw * 2 + ((whole >> bit) & 1U);
-    if (byte == span.lsb.byte && bit == span.lsb.bit) return raw;
+    places.emplace_back(byte, bit);
+    if (byte == span.lsb.byte && bit == span.lsb.bit) return places;
     if (--bit < 0) {
       bit = 7;
       byte += span.lsb.byte > span.msb.byte ? 1 : -1;
     }
   }
+}
+
+// Bit by bit along its line: one that counts up from bit 0 of byte 0, or down from bit 7.
+Places moved_places(Places places, std::int64_t bits, bool big) {
+  for (auto& [byte, bit] : places) {
+    const std::int64_t at = byte * 8 + (big ? 7 - bit : bit) + bits;
+    byte = static_cast<int>(at / 8);
+    bit = static_cast<int>(at % 8);
+    if (big) bit = 7 - bit;
+  }
+  return places;
+}
+
+std::optional<std::uint64_t> slow_bits(const Places& places, const Frame& frame) {
+  std::uint64_t raw = 0;
+  for (const auto& [byte, bit] : places) {
+    if (byte >= frame.length) return {};
+    raw = raw * 2 + ((frame.payload[static_cast<std::size_t>(byte)] >> bit) & 1U);
+  }
+  return raw;
+}
+
+std::int64_t slow_formula(const IndexFormula& formula, std::int64_t n) {
+  std::int64_t value = n - formula.from;
+  if (formula.operation == IndexFormula::Operation::div) value = value / formula.by;
+  if (formula.operation == IndexFormula::Operation::mod) value = value % formula.by;
+  return formula.base + value * formula.times;
+}
+
+Places slow_places(const SignalEntry& entry, std::int64_t n) {
+  const Places places = places_of(entry.span);
+  if (!entry.step) return places;
+  const bool one_byte = entry.span.msb.byte == entry.span.lsb.byte;
+  const bool big = one_byte ? entry.step->big : entry.span.msb.byte < entry.span.lsb.byte;
+  return moved_places(places, slow_formula(entry.step->bits, n), big);
+}
+
+std::string slow_name(const SignalEntry& entry, std::int64_t n) {
+  if (!entry.numbers) return entry.name;
+  const auto digits = std::max(static_cast<std::size_t>(entry.numbers->digits),
+                               std::to_string(entry.numbers->last).size());
+  std::string number = std::to_string(n);
+  while (number.size() < digits) number.insert(0, "0");
+  return entry.name + '_' + number;
+}
+
+// Whether the frame is on the entry's page for member n.
+bool is_on_page(const MessageEntry& message, const SignalEntry& entry, std::int64_t n,
+                const Frame& frame) {
+  if (!entry.page) return true;
+  for (const Selector& selector : message.selectors) {
+    if (selector.name != entry.page->selector) continue;
+    const auto page = slow_bits(places_of(selector.span), frame);
+    return page && *page == static_cast<std::uint64_t>(slow_formula(entry.page->value, n));
+  }
+  return false;
 }
 
 double slow_number(const SignalEntry& entry, std::uint64_t raw, int width) {
@@ -41,47 +101,54 @@ double slow_number(const SignalEntry& entry, std::uint64_t raw, int width) {
   return -static_cast<double>((all - raw) + 1);
 }
 
-SlowValue slow_value(const SignalEntry& entry, const Field& field, std::uint64_t raw) {
+SlowValue slow_value(const SignalEntry& entry, const std::string& name, std::uint64_t raw,
+                     int width) {
   for (const ReservedCode& code : entry.reserved) {
-    if (code.codes.first <= raw && raw <= code.codes.last) return {field.name, false, 0, code.word};
+    if (code.codes.first <= raw && raw <= code.codes.last) return {name, false, 0, code.word};
   }
   for (const StateWord& state : entry.states) {
-    if (state.code == raw) return {field.name, false, 0, state.word};
+    if (state.code == raw) return {name, false, 0, state.word};
   }
   if (!entry.states.empty() && entry.unit.empty() && entry.scale == 1 && entry.offset == 0 &&
       entry.table.empty()) {
-    return {field.name, false, 0, "code " + std::to_string(raw)};
+    return {name, false, 0, "code " + std::to_string(raw)};
   }
-  const double number = slow_number(entry, raw, field.span.width());
-  if (std::isnan(number)) return {field.name, false, 0, "not-a-number"};
-  if (std::isinf(number)) return {field.name, false, 0, "infinity"};
-  if (entry.table.empty()) return {field.name, true, number * entry.scale + entry.offset, {}};
+  const double number = slow_number(entry, raw, width);
+  if (std::isnan(number)) return {name, false, 0, "not-a-number"};
+  if (std::isinf(number)) return {name, false, 0, "infinity"};
+  if (entry.table.empty()) return {name, true, number * entry.scale + entry.offset, {}};
   for (std::size_t i = 1; i < entry.table.size(); ++i) {
     const TablePoint& a = entry.table[i - 1];
     const TablePoint& b = entry.table[i];
-    if (number == a.raw) return {field.name, true, a.value, {}};
-    if (number == b.raw) return {field.name, true, b.value, {}};
+    if (number == a.raw) return {name, true, a.value, {}};
+    if (number == b.raw) return {name, true, b.value, {}};
     if (a.raw < number && number < b.raw) {
       const double share = (number - a.raw) / (b.raw - a.raw);
-      return {field.name, true, a.value + share * (b.value - a.value), {}};
+      return {name, true, a.value + share * (b.value - a.value), {}};
     }
   }
-  return {field.name, false, 0, "outside-table"};
+  return {name, false, 0, "outside-table"};
 }
 
 }  // namespace
 
 std::vector<SlowValue> slow_decode(const SignalMap& map, const Frame& frame) {
   std::vector<SlowValue> values;
-  for (const Field& field : fields_of(map)) {
-    const MessageEntry& message = map.messages[field.message];
+  for (const MessageEntry& message : map.messages) {
     if (message.bus != frame.bus || message.id != frame.id) continue;
-    if (field.page) {
-      const auto page = slow_bits(field.page->selector, frame);
-      if (!page || *page != field.page->value) continue;
+    for (const SignalEntry& entry : message.signals) {
+      if (entry.status == Status::refuted) continue;
+      const std::int64_t first = entry.numbers ? entry.numbers->first : 0;
+      const std::int64_t last = entry.numbers ? entry.numbers->last : 0;
+      for (std::int64_t n = first; n <= last; ++n) {
+        if (!is_on_page(message, entry, n, frame)) continue;
+        const Places places = slow_places(entry, n);
+        const auto raw = slow_bits(places, frame);
+        if (!raw) continue;
+        values.push_back(
+            slow_value(entry, slow_name(entry, n), *raw, static_cast<int>(places.size())));
+      }
     }
-    const auto raw = slow_bits(field.span, frame);
-    if (raw) values.push_back(slow_value(message.signals[field.entry], field, *raw));
   }
   return values;
 }

@@ -117,6 +117,14 @@ TEST_CASE("what one deleted and the other changed stays, and says so") {
                           "    # conflict: ours deleted this\n") != std::string::npos);
 }
 
+TEST_CASE("a comment that one side changed and the other deleted stays, and leaves no empty one") {
+  const std::string changed = replaced(base, "# two bytes", "# two bytes, high one first");
+  const std::string deleted = replaced(base, "  # two bytes", "");
+  CHECK(merged(base, changed, deleted).text == changed);
+  CHECK(merged(base, deleted, changed).text.find("# two bytes, high one first") !=
+        std::string::npos);
+}
+
 TEST_CASE("two signals added in the same bits: ours stands, theirs is kept as comments") {
   const std::string ours = base + "  signal coolant\n    bits 1.7..1.0\n";
   const std::string theirs = base + "  signal motor  # guess\n    bits 1.7..2.0\n";

@@ -1,0 +1,65 @@
+// A map as JSON and back, without loss.
+#include <doctest/doctest.h>
+
+#include <string>
+
+#include "schemas/signals/format.h"
+#include "schemas/signals/write.h"
+#include "tests/signals/random_edit.h"
+#include "tests/signals/random_map.h"
+#include "tools/signals_json.h"
+
+using namespace foundling;
+
+namespace {
+
+std::string refusal(const std::string& text) {
+  const auto read = document_from_json(text, "a.json");
+  REQUIRE_FALSE(read);
+  return read.error().message;
+}
+
+std::string map_with(const std::string& lines) {
+  return R"({"format":"foundling-map","version":1,"lines":[)" + lines + "]}";
+}
+
+}  // namespace
+
+TEST_CASE("random maps with comments are the same after JSON and back") {
+  for (std::uint64_t seed = 1; seed <= random_cases(1'000); ++seed) {
+    CAPTURE(seed);
+    Random random(seed);
+    Document document = document_of(random_map(random));
+    add_comments(document, random);
+    const std::string json = json_of(document);
+    const auto back = document_from_json(json, "random");
+    REQUIRE_MESSAGE(back, json);
+    REQUIRE(*back == document);
+    REQUIRE(json_of(*back) == json);
+  }
+}
+
+TEST_CASE("JSON that is no map is refused with its place") {
+  CHECK(refusal("{\n  \"format\": }") == "a.json:2:13: expected JSON, found none");
+  CHECK(refusal("{}").find("\"format\": \"foundling-map\"") != std::string::npos);
+  CHECK(refusal(R"({"format":"foundling-map","version":2,"lines":[]})").find("version 1") !=
+        std::string::npos);
+  CHECK(refusal(map_with(R"({"kind":"bord","name":"a"})")).find("did you mean 'board'?") !=
+        std::string::npos);
+  CHECK(refusal(map_with(R"({"kind":"note","text":7})")).find("lines[0].text") !=
+        std::string::npos);
+  // What the text could not say: a line end in a note, a signal outside a message.
+  CHECK(refusal(map_with(R"({"kind":"note","text":"one\ntwo"})")).find("says what no signal map") !=
+        std::string::npos);
+  CHECK(refusal(map_with(R"({"kind":"signal","name":"a"})")).find("says what no signal map") !=
+        std::string::npos);
+}
+
+TEST_CASE("JSON nested without end is refused") {
+  CHECK_FALSE(document_from_json(std::string(500'000, '['), "deep"));
+  const std::string deep = std::string(200'000, '[') + std::string(200'000, ']');
+  CHECK(refusal(deep) ==
+        "a.json: expected a map as JSON (\"format\": \"foundling-map\"), found something else");
+  CHECK(refusal("{\"format\":\"foundling-map\",\"version\":1,\"lines\":[" + deep + "]}") ==
+        "a.json: lines[0]: expected an object");
+}
