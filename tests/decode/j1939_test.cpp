@@ -1,10 +1,13 @@
 // Published values of SAE J1939-71 through a map written by hand.
 #include <doctest/doctest.h>
 
+#include <fstream>
+#include <iterator>
 #include <string>
 #include <vector>
 
 #include "decoder/decode/decode.h"
+#include "schemas/signals/format.h"
 #include "schemas/signals/read.h"
 
 using namespace foundling;
@@ -165,4 +168,40 @@ TEST_CASE("two-bit states of SAE J1939-71: off, on, error, not available") {
   CHECK(error.kind == ValueKind::reserved);
   CHECK(error.word == "error");
   CHECK(decoded(decoder, 0x18F00300, at(0, 3, 1), "brake_switch").word == "not-available");
+}
+
+namespace {
+
+std::string battery_map() {
+  std::ifstream file(FOUNDLING_SOURCE_DIR "/tests/decode/j1939_battery.signals", std::ios::binary);
+  return {std::istreambuf_iterator<char>(file), {}};
+}
+
+}  // namespace
+
+TEST_CASE("a battery message's map written by hand from the format page decodes published values") {
+  const std::string text = battery_map();
+  const SignalText read = read_signals(text);
+  REQUIRE_MESSAGE(read.diagnostics.empty(), describe(read.diagnostics, "battery", text));
+  CHECK(format(read.document) == text);
+  Decoder decoder(read.map);
+  // SPN 114 and 168: scale, offset and range as in SAE J1939-71; 0xFAFF is the top of the range.
+  const std::vector<Published> values{
+      {0x18FEF700, at(0, 0, 1), "net_battery_current", -125},
+      {0x18FEF700, at(0, 125, 1), "net_battery_current", 0},
+      {0x18FEF700, at(0, 250, 1), "net_battery_current", 125},
+      {0x18FEF700, at(4, 0x0115, 2), "battery_potential", 13.85},
+      {0x18FEF700, at(4, 0xFAFF, 2), "battery_potential", 3212.75},
+  };
+  for (const Published& published : values) {
+    CAPTURE(published.signal);
+    const DecodedValue value = decoded(decoder, published.id, published.payload, published.signal);
+    CHECK(value.kind == ValueKind::number);
+    CHECK(value.number == doctest::Approx(published.value).epsilon(1e-12));
+  }
+  // The table of transmitted signal ranges: a frame of all ones says that nothing is available.
+  const std::vector<std::uint8_t> ones(8, 0xFF);
+  const auto none = decoder.decode(0, CanId::extended(0x18FEF700), 0, ones);
+  REQUIRE(none.size() == 5);
+  for (const DecodedValue& value : none) CHECK(value.word == "not-available");
 }

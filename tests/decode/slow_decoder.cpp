@@ -42,7 +42,8 @@ std::optional<std::uint64_t> slow_bits(const Places& places, const Frame& frame)
   std::uint64_t raw = 0;
   for (const auto& [byte, bit] : places) {
     if (byte >= frame.length) return {};
-    raw = raw * 2 + ((frame.payload[static_cast<std::size_t>(byte)] >> bit) & 1U);
+    const unsigned whole = frame.payload[static_cast<std::size_t>(byte)];
+    raw = raw * 2 + ((whole >> bit) & 1U);
   }
   return raw;
 }
