@@ -25,6 +25,7 @@ std::int64_t time_of(const RecordBatch& batch) {
   if (!batch.frames.empty()) last = batch.frames.back().t_ns;
   if (!batch.health.empty()) last = std::max(last, batch.health.back().t_ns);
   if (!batch.clock.empty()) last = std::max(last, batch.clock.back().t_ns);
+  if (!batch.readings.empty()) last = std::max(last, batch.readings.back().reading.t_ns);
   return last;
 }
 
@@ -264,7 +265,29 @@ Result<void> CaptureSink::add_all(const RecordBatch& batch) {
   add_each(batch.gaps, move_gap, &CaptureWriter::add_gap);
   add_each(batch.clock, move_time, &CaptureWriter::add_clock);
   add_each(batch.health, move_health, &CaptureWriter::add_health);
+  add_each(batch.instruments, move_time, &CaptureWriter::add_instrument);
+  if (outcome) outcome = add_readings(batch.readings);
   return outcome;
+}
+
+// A channel that somebody has made otherwise meanwhile must not keep frames from being stored: its
+// readings are left out, which is said once.
+Result<void> CaptureSink::add_readings(const std::vector<ChannelReading>& readings) {
+  for (ChannelReading one : readings) {
+    const auto channel = writer_->ensure_channel(one.channel);
+    if (!channel && channel.error().code == ErrorCode::usage) {
+      if (refused_channels_.insert(one.channel.name).second) {
+        spdlog::error("readings are left out: {}", channel.error().message);
+      }
+      continue;
+    }
+    if (!channel) return channel.error();
+    one.reading.t_ns -= from_ns_;
+    if (auto added = writer_->add_readings(session_, *channel, {&one.reading, 1}); !added) {
+      return added;
+    }
+  }
+  return {};
 }
 
 Result<void> CaptureSink::finish(std::int64_t ended_ns) {

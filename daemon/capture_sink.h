@@ -7,6 +7,9 @@
 #include <filesystem>
 #include <memory>
 #include <optional>
+#include <set>
+#include <string>
+#include <vector>
 
 #include "daemon/file_policy.h"
 #include "daemon/record_sink.h"
@@ -42,6 +45,7 @@ class CaptureSink final : public RecordSink {
   void count(const RecordBatch& batch);
   Result<void> roll(std::int64_t now_ns);
   Result<void> add_all(const RecordBatch& batch);
+  Result<void> add_readings(const std::vector<ChannelReading>& readings);
   [[nodiscard]] bool file_is_there() const;
   bool roll_is_due(std::int64_t now_ns);
 
@@ -56,7 +60,8 @@ class CaptureSink final : public RecordSink {
   std::uint64_t lost_ = 0, lost_before_ = 0;
   std::uint64_t folder_device_ = 0, file_device_ = 0, file_number_ = 0;
   std::int64_t no_roll_before_ns_ = 0;  // a roll that failed is not tried at every commit
-  bool broken_ = false;                 // the connection had a fault: open the file anew
+  std::set<std::string> refused_channels_;
+  bool broken_ = false;  // the connection had a fault: open the file anew
 };
 
 }  // namespace foundling

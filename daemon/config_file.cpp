@@ -10,6 +10,7 @@
 #include <sstream>
 #include <utility>
 
+#include "daemon/instruments/instrument_config.h"
 #include "schemas/values/nearest_word.h"
 
 namespace foundling {
@@ -93,16 +94,20 @@ struct Fault {
   std::string words;
 };
 
-class Reading {
+class ConfigReading {
  public:
-  Reading(std::string file, Options& options)
-      : file_(std::move(file)), settings_(settings(options)) {}
+  ConfigReading(std::string file, Options& options)
+      : file_(std::move(file)), options_(options), settings_(settings(options)) {}
 
   void take(const toml::table& table, const std::string& within) {
     for (const auto& [key, node] : table) {
       const std::string name = within + std::string(key.str());
       if (const toml::table* const inner = node.as_table(); inner != nullptr && name == "roll") {
         take(*inner, "roll.");
+      } else if (name == "instrument") {
+        options_.instruments =
+            read_instruments(node, [this](const toml::source_region& place,
+                                          const std::string& words) { fault(place, words); });
       } else {
         take_one(name, key.source(), node);
       }
@@ -142,6 +147,7 @@ class Reading {
       }
       known.emplace_back(setting.name);
     }
+    known.emplace_back("instrument");
     fault(place, "unknown setting \"" + name + "\"" + hint(name, known));
   }
 
@@ -155,6 +161,7 @@ class Reading {
   }
 
   std::string file_;
+  Options& options_;
   std::vector<Setting> settings_;
   std::vector<Fault> faults_;
 };
@@ -163,7 +170,7 @@ class Reading {
 
 std::vector<std::string> read_config(std::string_view content, const std::string& name,
                                      Options& options) {
-  Reading reading(name, options);
+  ConfigReading reading(name, options);
   try {
     const toml::table table = toml::parse(content, name);
     reading.take(table, "");

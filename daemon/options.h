@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "daemon/file_policy.h"
+#include "daemon/instruments/instrument_settings.h"
 
 namespace foundling {
 
@@ -24,6 +25,7 @@ struct Options {
   double roll_hours = 0;  // age at which a new file is begun; 0: never
   int keep_files = 0;     // 0: all
   int disk_reserve_mib = 64;
+  std::vector<InstrumentSettings> instruments;  // from the configuration file only
   std::filesystem::path config;  // the file that some of this was read from; empty: none
   bool check_config = false;     // look at the configuration only
 

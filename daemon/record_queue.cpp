@@ -50,6 +50,22 @@ void RecordQueue::add_clock(const ClockMark& mark) {
   changed_.notify_one();
 }
 
+bool RecordQueue::add_reading(const Channel& channel, const Reading& reading) {
+  const std::lock_guard lock(mutex_);
+  note_first();
+  if (waiting_.readings.size() >= capacity_) return false;
+  waiting_.readings.push_back({channel, reading});
+  changed_.notify_one();
+  return true;
+}
+
+void RecordQueue::add_instrument(InstrumentState state) {
+  const std::lock_guard lock(mutex_);
+  note_first();
+  if (waiting_.instruments.size() < capacity_) waiting_.instruments.push_back(std::move(state));
+  changed_.notify_one();
+}
+
 // Health while nothing can be written tells little; the newest rows are kept.
 void RecordQueue::add_health(Health health) {
   constexpr std::size_t rows_kept = 600;

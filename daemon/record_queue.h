@@ -15,8 +15,15 @@
 #include "daemon/commit_policy.h"
 #include "schemas/capture/rows.h"
 #include "schemas/values/frame.h"
+#include "schemas/values/reading.h"
 
 namespace foundling {
+
+// Of an instrument that is queried: channels are made when their first reading is stored.
+struct ChannelReading {
+  Channel channel;
+  Reading reading;
+};
 
 struct RecordBatch {
   std::vector<Frame> frames;
@@ -24,9 +31,12 @@ struct RecordBatch {
   std::vector<Gap> gaps;
   std::vector<ClockMark> clock;
   std::vector<Health> health;
+  std::vector<ChannelReading> readings;
+  std::vector<InstrumentState> instruments;
 
   [[nodiscard]] bool empty() const {
-    return frames.empty() && events.empty() && gaps.empty() && clock.empty() && health.empty();
+    return frames.empty() && events.empty() && gaps.empty() && clock.empty() && health.empty() &&
+           readings.empty() && instruments.empty();
   }
 };
 
@@ -40,6 +50,8 @@ class RecordQueue {
   void add_gap(Gap gap);
   void add_clock(const ClockMark& mark);
   void add_health(Health health);
+  bool add_reading(const Channel& channel, const Reading& reading);  // false: no room
+  void add_instrument(InstrumentState state);
 
   // Blocks until a commit is due, then hands over all there is. Empty: closed, and nothing is left.
   RecordBatch take(const CommitPolicy& policy);

@@ -4,6 +4,7 @@
 
 #include <cmath>
 #include <csignal>
+#include <filesystem>
 #include <memory>
 #include <utility>
 #include <vector>
@@ -13,9 +14,11 @@
 #include "daemon/bus_listener.h"
 #include "daemon/capture_sink.h"
 #include "daemon/clock_watch.h"
+#include "daemon/instruments/instruments.h"
 #include "daemon/recording_target.h"
 #include "daemon/service_manager.h"
 #include "daemon/socket_source.h"
+#include "schemas/capture/capture_reader.h"
 #include "schemas/capture/session_clock.h"
 
 namespace foundling {
@@ -72,6 +75,29 @@ Result<Sources> open_sources(const Options& options) {
     sources.push_back(std::move(source).value());
   }
   return sources;
+}
+
+// The instruments' channels against those that the capture has, if it is there already.
+Result<void> check_channels(const Options& options) {
+  std::error_code failure;
+  if (options.instruments.empty() || !std::filesystem::exists(options.capture, failure)) return {};
+  auto reader = CaptureReader::open(options.capture);
+  if (!reader) return reader.error();
+  const auto known = reader->channels();
+  if (!known) return known.error();
+  for (const InstrumentSettings& instrument : options.instruments) {
+    for (const InstrumentQuery& query : instrument.queries) {
+      for (const Channel& channel : *known) {
+        const bool fits = channel.unit == query.channel.unit && channel.kind == ChannelKind::sample;
+        if (channel.name != query.channel.name || fits) continue;
+        return Error{ErrorCode::usage, options.capture.string() + ": instrument " +
+                                           instrument.name + " measures channel " + channel.name +
+                                           " as samples in " + query.channel.unit +
+                                           ", and the capture has it otherwise"};
+      }
+    }
+  }
+  return {};
 }
 
 // Everything that runs in the event loop.
@@ -177,6 +203,7 @@ Result<void> record(const Options& options) {
   const SessionInfo info = session_info(options);
   auto sources = open_sources(options);
   if (!sources) return sources.error();
+  if (auto fit = check_channels(options); !fit) return fit;
   auto capture = CaptureSink::open(options.capture, options.file_policy(), info);
   if (!capture) return capture.error();
 
@@ -188,7 +215,9 @@ Result<void> record(const Options& options) {
   const std::size_t holds = frames_buffered(*sources->front());
   Loop loop(options, std::move(*sources), info.started_boot_ns, queue, writer);
   spdlog::info("the system can hold about {} frames an interface while we are busy", holds);
+  Instruments instruments(options.instruments, info.started_boot_ns, queue);
   const std::int64_t ended_ns = loop.run();
+  instruments.stop();
   return finish(**capture, ended_ns, writer, queue);
 }
 

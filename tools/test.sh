@@ -106,7 +106,7 @@ stage_release() {
 
 stage_tsan() {
   heading "The recorder's tests, with the thread sanitizer"
-  build tsan daemon_test && run_tests tsan -R '^daemon'
+  build tsan daemon_test instrument_test && run_tests tsan -R '^(daemon|instrument_test)'
 }
 
 stage_tidy() {

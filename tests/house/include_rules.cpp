@@ -51,7 +51,7 @@ std::optional<std::pair<char, std::string_view>> included(std::string_view line)
 
 const std::vector<IncludeRule>& include_rules() {
   static const std::vector<std::string_view> system = {
-      "sys/",   "linux/",   "net/",      "netinet/",  "arpa/",   "fcntl.h",   "unistd.h",
+      "sys/",   "linux/",   "net/",      "netinet/",  "arpa/",   "fcntl.h",   "unistd.h", "netdb.h",
       "poll.h", "signal.h", "termios.h", "pthread.h", "sched.h", "ifaddrs.h", "spawn.h"};
   static const auto with_system = [](std::vector<std::string_view> libraries) {
     libraries.insert(libraries.end(), system.begin(), system.end());

@@ -80,6 +80,17 @@ Result<void> add_health(CaptureReader& reader, std::int64_t session, std::int64_
   return {};
 }
 
+Result<void> add_instruments(CaptureReader& reader, std::int64_t session, std::int64_t now_ns,
+                             RecorderStatus& status) {
+  auto all = reader.instruments(session);
+  if (!all) return all.error();
+  for (InstrumentState& one : *all) {
+    const double age = seconds(now_ns - one.t_ns);
+    status.instruments.push_back({std::move(one), age});
+  }
+  return {};
+}
+
 void add_sizes(const std::filesystem::path& file, const SessionRow& session,
                RecorderStatus& status) {
   std::error_code failure;
@@ -135,6 +146,9 @@ Result<RecorderStatus> recorder_status(const std::string& capture) {
   if (auto done = measure_traffic(*reader, *session, now_ns, status); !done) return done.error();
   if (auto done = add_losses(*reader, session->id, now_ns, status); !done) return done.error();
   if (auto done = add_health(*reader, session->id, now_ns, status); !done) return done.error();
+  if (auto done = add_instruments(*reader, session->id, now_ns, status); !done) {
+    return done.error();
+  }
   add_sizes(file, *session, status);
   return status;
 }

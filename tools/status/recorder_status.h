@@ -23,6 +23,11 @@ struct BusStatus {
   std::optional<double> load;  // share of the bus's time, 0..1, without stuff bits; FD left out
 };
 
+struct InstrumentStatus {
+  InstrumentState last;  // its last row
+  double age_s = 0;      // of that row
+};
+
 struct RecorderStatus {
   std::string file;  // the capture's path; where it is rolled over, that of the present file
   std::int64_t session = 0;
@@ -35,6 +40,7 @@ struct RecorderStatus {
   std::size_t gaps = 0;
   std::optional<Gap> last_gap;
   std::optional<double> last_gap_age_s;
+  std::vector<InstrumentStatus> instruments;
   std::uint64_t queued = 0;
   double longest_commit_s = 0;
   std::uint64_t file_bytes = 0;  // with the write-ahead log

@@ -48,6 +48,14 @@ std::string losses_in_words(const RecorderStatus& status) {
   return text + status.last_gap->why;
 }
 
+std::string instrument_in_words(const InstrumentState& one) {
+  std::string text =
+      one.name + ": " + one.state + ", " + std::to_string(one.readings) + " readings";
+  if (one.refused > 0) text += ", " + std::to_string(one.refused) + " answers refused";
+  if (!one.detail.empty()) text += " (" + one.detail + ')';
+  return text;
+}
+
 nlohmann::json nullable(const std::optional<double>& value) {
   return value ? nlohmann::json(*value) : nlohmann::json(nullptr);
 }
@@ -70,6 +78,11 @@ std::vector<std::string> troubles(const RecorderStatus& status, const StatusLimi
   if (status.last_gap && status.last_gap_age_s.value_or(0) <= limits.losses_within_s) {
     found.push_back("frames were lost within the last " +
                     duration_in_words(limits.losses_within_s) + ": " + status.last_gap->why);
+  }
+  for (const InstrumentStatus& one : status.instruments) {
+    if (!status.recording || one.last.state == "working") continue;
+    found.push_back("instrument " + one.last.name + " is " + one.last.state +
+                    (one.last.detail.empty() ? "" : ": " + one.last.detail));
   }
   if (status.recording && status.seconds_to_full &&
       *status.seconds_to_full < limits.least_hours_left * 3600) {
@@ -95,6 +108,9 @@ std::string status_text(const RecorderStatus& status, const std::vector<std::str
                  (status.recording ? " ago" : " before the recording ended"));
   }
   add_line(text, "losses", losses_in_words(status));
+  for (const InstrumentStatus& one : status.instruments) {
+    add_line(text, "instrument", instrument_in_words(one.last));
+  }
   if (status.recording) {
     add_line(text, "waiting",
              std::to_string(status.queued) + " frames, longest commit " +
@@ -115,6 +131,16 @@ std::string status_json(const RecorderStatus& status, const std::vector<std::str
     buses.push_back(
         {{"bus", bus.bus}, {"frames_per_s", bus.frames_per_s}, {"load", nullable(bus.load)}});
   }
+  nlohmann::json instruments = nlohmann::json::array();
+  for (const InstrumentStatus& one : status.instruments) {
+    instruments.push_back({{"name", one.last.name},
+                           {"state", one.last.state},
+                           {"identity", one.last.identity},
+                           {"readings", one.last.readings},
+                           {"refused", one.last.refused},
+                           {"detail", one.last.detail},
+                           {"age_s", one.age_s}});
+  }
   const nlohmann::json all = {{"format", "foundling-status"},
                               {"version", 1},
                               {"capture", status.file},
@@ -130,6 +156,7 @@ std::string status_json(const RecorderStatus& status, const std::vector<std::str
                               {"last_gap", status.last_gap ? nlohmann::json(status.last_gap->why)
                                                            : nlohmann::json(nullptr)},
                               {"last_gap_age_s", nullable(status.last_gap_age_s)},
+                              {"instruments", instruments},
                               {"queued", status.queued},
                               {"longest_commit_s", status.longest_commit_s},
                               {"file_bytes", status.file_bytes},
