@@ -10,19 +10,24 @@ namespace foundling {
 namespace {
 
 std::function<int()> declare(CLI::App& app) {
-  auto chosen = std::make_shared<std::function<int()>>();
+  auto chosen = std::make_shared<BenchRun>();
   app.require_subcommand(1);
+  declare_bench_plan(app, *chosen);
+  declare_bench_next(app, *chosen);
+  declare_bench_check(app, *chosen);
   declare_bench_run(app, *chosen);
   app.footer(
       "A plan is a text file that you edit; its format is in decoder/bench/README.md.\n"
       "\n"
-      "Example: walk through a plan while foundlingd records\n"
-      "  foundling bench run tractor.plan tractor.capture");
+      "Example: what can be moved on the invented tractor's bench\n"
+      "  foundling bench check captures_demo/tractor.bench");
   return [chosen] { return (*chosen)(); };
 }
 
 }  // namespace
 
-Command bench_command() { return {"bench", "Walk through a bench plan, step by step", declare}; }
+Command bench_command() {
+  return {"bench", "Plan a bench session that tells the channels apart; walk through it", declare};
+}
 
 }  // namespace foundling

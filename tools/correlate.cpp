@@ -12,6 +12,8 @@
 #include "decoder/draft/draft_map.h"
 #include "decoder/report/proposals_report.h"
 #include "tools/map_update.h"
+#include "tools/plan_file.h"
+#include "tools/plan_redraws.h"
 #include "tools/progress.h"
 #include "tools/recorded_session.h"
 #include "tools/signal_file.h"
@@ -24,6 +26,7 @@ struct Wanted {
   std::optional<std::int64_t> session;
   bool json = false;
   std::string into;  // the map to write or merge into; empty: none
+  std::string plan;  // that the session followed; empty: not known
   CorrelateOptions options;
 };
 
@@ -78,7 +81,17 @@ int run(const Wanted& wanted) {
   if (const auto good = check_map_target(wanted.into, std::cerr); !good) {
     return fail(good.error().message);
   }
-  const Analysed found = analyse(recorded->data, wanted);
+  Wanted searched = wanted;
+  std::optional<PlannedStimuli> planned;
+  if (!wanted.plan.empty()) {
+    const auto file = load_plan_file(wanted.plan, std::cerr);
+    if (!file) return fail(file.error().message);
+    auto redrawn = redraw_plan(file->plan, recorded->data, wanted.options.seed);
+    if (!redrawn) return fail(wanted.plan + ": " + redrawn.error().message);
+    planned = *std::move(redrawn);
+    searched.options.planned = &*planned;
+  }
+  const Analysed found = analyse(recorded->data, searched);
   const Correlation& correlation = found.correlation;
   std::cout << (wanted.json ? proposals_json(correlation) : proposals_text(correlation))
             << std::flush;
@@ -100,6 +113,10 @@ std::function<int()> declare(CLI::App& app) {
                  "Write the findings into this signal map; one that is there is merged with, and "
                  "what a person confirmed or wrote stays")
       ->type_name("MAP");
+  app.add_option("--plan", wanted->plan,
+                 "The bench plan that the session followed: the chance figure then comes from "
+                 "drawing it again with other seeds")
+      ->type_name("PLAN");
   app.add_option("--seed", wanted->options.seed,
                  "Seed of the draws behind the chance figure; default 1")
       ->type_name("N");

@@ -5,6 +5,7 @@
 #include <iterator>
 
 #include "decoder/analysis/advice.h"
+#include "decoder/analysis/chance_by_plan.h"
 #include "decoder/analysis/claims.h"
 #include "decoder/analysis/contest.h"
 #include "decoder/analysis/curve_answers.h"
@@ -153,6 +154,14 @@ StateAnswers answer_states(std::span<const Stream> streams, std::span<const Chan
   return out;
 }
 
+// The channel's levels as they were drawn and might have been; none where it was not planned.
+const std::vector<std::vector<double>>* planned_levels(const PlannedStimuli* planned,
+                                                       const ChannelSeries& channel) {
+  if (planned == nullptr) return nullptr;
+  const auto found = planned->levels.find(channel.channel.name);
+  return found == planned->levels.end() ? nullptr : &found->second;
+}
+
 }  // namespace
 
 Correlation correlate(std::span<const MessageSeries> messages,
@@ -193,7 +202,15 @@ Correlation correlate(std::span<const MessageSeries> messages,
     Claim& claim = claims[i];
     if (!claim.chosen) return;
     const Candidate& chosen = claim.search.candidates[*claim.chosen];
-    claim.chance = chance_of(streams, claim.search, chosen.field.r2, options.seed);
+    const auto* levels = planned_levels(options.planned, *claim.channel);
+    if (levels == nullptr) {
+      claim.chance = chance_of(streams, claim.search, chosen.field.r2, options.seed);
+      return;
+    }
+    const auto& stretches = options.planned->stretches;
+    const double r2 = planned_r2(streams[chosen.stream], stretches, levels->front(),
+                                 claim.search.delay_ns, chosen.field);
+    claim.chance = chance_by_plan(streams, stretches, *levels, r2);
   });
   for (const Claim& claim : claims) {
     if (!claim.chosen) continue;

@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <span>
 
+#include "decoder/analysis/planned_stimuli.h"
 #include "decoder/analysis/proposal.h"
 #include "decoder/analysis/survey.h"
 #include "schemas/values/frame.h"
@@ -16,6 +17,8 @@ constexpr double strong_chance = 0.01;
 
 struct CorrelateOptions {
   std::uint64_t seed = 1;  // of the permutations behind the chance figure
+  // Where the stimuli were drawn and it is known how, the chance figure comes from redrawing them.
+  const PlannedStimuli* planned = nullptr;
 };
 
 // `survey` is that of the same messages. Messages and channels are on one time line.

@@ -32,10 +32,11 @@ class Assembler {
   Assembler(const Recipe& recipe, std::uint64_t seed, Rng& rng)
       : recipe_(recipe), rng_(rng), readings_rng_(seed ^ 0x5EED5EED5EEDU) {}
 
-  RandomBoard run() {
+  RandomBoard run(const Replan& replan) {
     session_ = draw_session(recipe_, rng_);
     messages_ = draw_messages(session_, recipe_, rng_);
     order_messages();
+    if (replan) session_ = play_again(session_, recipe_, replan(session_, recipe_), rng_);
     for (const MessageSpec& message : messages_) {
       SentMessage sent = simulate(message, session_.quantities, session_.plan.duration_s, rng_);
       if (sent.series.size() == 0) continue;
@@ -184,10 +185,12 @@ class Assembler {
 
 }  // namespace
 
-RandomBoard make_board(Family family, std::uint64_t seed) {
+RandomBoard make_board(Family family, std::uint64_t seed) { return make_board(family, seed, {}); }
+
+RandomBoard make_board(Family family, std::uint64_t seed, const Replan& replan) {
   Rng rng(seed * 1000003U + static_cast<std::uint64_t>(family));
   const Recipe recipe = draw_recipe(family, rng);
-  return Assembler(recipe, seed, rng).run();
+  return Assembler(recipe, seed, rng).run(replan);
 }
 
 }  // namespace foundling::recovery

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <optional>
 #include <string_view>
 #include <vector>
@@ -37,6 +38,15 @@ struct RandomBoard {
 };
 
 [[nodiscard]] RandomBoard make_board(Family family, std::uint64_t seed);
+
+struct Session;
+struct Plan;
+struct Recipe;
+
+// The board of that family and seed, in another session: `replan` sees the first one and says what
+// is set when (play_again in session.h).
+using Replan = std::function<Plan(const Session&, const Recipe&)>;
+[[nodiscard]] RandomBoard make_board(Family family, std::uint64_t seed, const Replan& replan);
 
 [[nodiscard]] const std::vector<Family>& all_families();
 [[nodiscard]] std::string_view name_of(Family family);

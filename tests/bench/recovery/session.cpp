@@ -36,6 +36,8 @@ const char* name_of_kind(Kind kind) {
 class Drafter {
  public:
   Drafter(const Recipe& recipe, Rng& rng) : recipe_(recipe), rng_(rng) {}
+  Drafter(const Recipe& recipe, Rng& rng, const Session& session)
+      : recipe_(recipe), rng_(rng), session_(session), again_(true) {}
 
   Session run() {
     draft_cells();
@@ -53,7 +55,40 @@ class Drafter {
     return std::move(session_);
   }
 
+  Session replay(Plan plan) {
+    session_.plan = std::move(plan);
+    session_.confounded.clear();
+    follow_plan();
+    const double duration = session_.plan.duration_s;
+    for (const DraftChannel& channel : session_.channels) {
+      if (channel.item >= 0) continue;
+      Quantity& q = quantity(channel.quantity);
+      const Bounds range{q.low, q.high};
+      q.path = channel.sent ? restless(range, duration, rng_) : slow_drift(range, duration, rng_);
+    }
+    for (std::size_t i = 0; i < session_.quantities.size(); ++i) {
+      Quantity& q = session_.quantities[i];
+      const Bounds range{q.low, q.high};
+      if (session_.origins[i] == Origin::machine) q.path = machine_course(switches_behind(i));
+      if (session_.origins[i] != Origin::decoy) continue;
+      q.path = rng_.chance(0.7) ? slow_drift(range, duration, rng_) : sine(range, duration, rng_);
+    }
+    draft_computed();
+    return std::move(session_);
+  }
+
  private:
+  std::vector<const DraftChannel*> switches_behind(std::size_t machine) const {
+    std::vector<const DraftChannel*> found;
+    for (const auto& [q, behind] : session_.machine_of) {
+      if (q != static_cast<int>(machine)) continue;
+      for (const DraftChannel& channel : session_.channels) {
+        if (channel.quantity == behind) found.push_back(&channel);
+      }
+    }
+    return found;
+  }
+
   int add_quantity(std::string name, Kind kind, Bounds range, Origin origin, bool sent = true) {
     session_.quantities.push_back({unique(std::move(name)), kind, range.low, range.high, Track(0)});
     session_.origins.push_back(origin);
@@ -183,6 +218,7 @@ class Drafter {
   void follow_plan() {
     const double duration = session_.plan.duration_s;
     for (const DraftChannel& channel : session_.channels) {
+      if (channel.item < 0) continue;
       Quantity& q = quantity(channel.quantity);
       const auto& changes = session_.plan.changes[static_cast<std::size_t>(channel.item)];
       const bool is_state = !channel.words.empty();
@@ -276,6 +312,12 @@ class Drafter {
   }
 
   void add_computed(const char* name, Kind kind, Track track) {
+    if (again_) {
+      for (Quantity& q : session_.quantities) {
+        if (q.name == name) q.path = std::move(track);
+      }
+      return;
+    }
     Bounds range{1e18, -1e18};
     for (double t = 0; t < session_.plan.duration_s; t += 0.5) {
       range.low = std::min(range.low, track.at(t));
@@ -345,6 +387,7 @@ class Drafter {
   const Recipe& recipe_;
   Rng& rng_;
   Session session_;
+  bool again_ = false;  // the quantities are there already
   std::vector<PlanItem> items_;
   std::map<std::string, int> names_;
 };
@@ -352,5 +395,9 @@ class Drafter {
 }  // namespace
 
 Session draw_session(const Recipe& recipe, Rng& rng) { return Drafter(recipe, rng).run(); }
+
+Session play_again(const Session& session, const Recipe& recipe, Plan plan, Rng& rng) {
+  return Drafter(recipe, rng, session).replay(std::move(plan));
+}
 
 }  // namespace foundling::recovery

@@ -38,6 +38,10 @@ struct Session {
 
 [[nodiscard]] Session draw_session(const Recipe& recipe, Rng& rng);
 
+// The same board on the bench again, stimulated by another plan: an item for each channel that is
+// set, in their order. What nobody sets goes its own way anew; no channel follows another.
+[[nodiscard]] Session play_again(const Session& session, const Recipe& recipe, Plan plan, Rng& rng);
+
 [[nodiscard]] ChannelSeries write_down(const Session& session, const DraftChannel& channel,
                                        const Recipe& recipe, Rng& rng);
 

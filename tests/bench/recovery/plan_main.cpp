@@ -1,0 +1,189 @@
+// plan_bench: what bench plans are worth, on the recovery bench's random boards.
+#include <algorithm>
+#include <array>
+#include <cstdio>
+#include <cstdlib>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "decoder/analysis/chance_by_plan.h"
+#include "decoder/analysis/correlate.h"
+#include "decoder/analysis/survey.h"
+#include "decoder/bench/draw.h"
+#include "decoder/bench/redraw.h"
+#include "decoder/draft/next_plan.h"
+#include "tests/bench/recovery/plan_measures.h"
+
+namespace foundling::recovery {
+namespace {
+
+constexpr double hold_s = 10;
+
+struct Wanted {
+  std::vector<Family> families;
+  std::uint64_t first = 1;
+  int seeds = 4;
+};
+
+Correlation search(const RandomBoard& board) {
+  return correlate(board.messages, board.channels, survey(board.messages));
+}
+
+int compare(const Wanted& wanted) {
+  constexpr std::array<double, 3> minutes{3, 6, 12};
+  constexpr std::array<const char*, 4> names{"drawn", "one at a time", "staircase", "rows"};
+  std::printf("%-8s %-14s %9s %9s %9s\n", "minutes", "plan", "channels", "found", "wrong");
+  for (const double length : minutes) {
+    for (std::size_t way = 0; way < names.size(); ++way) {
+      Identified sum;
+      for (const Family family : wanted.families) {
+        for (int s = 0; s < wanted.seeds; ++s) {
+          const std::uint64_t seed = wanted.first + static_cast<std::uint64_t>(s);
+          const auto replan = [&](const Session& session, const Recipe&) {
+            return course(static_cast<Way>(way), session, length * 60, hold_s, seed);
+          };
+          const RandomBoard board = make_board(family, seed, replan);
+          const Identified one = identify(board, search(board));
+          sum.channels += one.channels;
+          sum.good += one.good;
+          sum.wrong += one.wrong;
+        }
+      }
+      std::printf("%-8.0f %-14s %9d %9d %9d\n", length, names[way], sum.channels, sum.good,
+                  sum.wrong);
+      std::fflush(stdout);
+    }
+  }
+  return 0;
+}
+
+// A session, its search, the next plan, the session by it, its search.
+int next(const Wanted& wanted) {
+  int claimed = 0, settled = 0, wrong = 0, boards = 0;
+  double seconds = 0;
+  for (const Family family : wanted.families) {
+    for (int s = 0; s < wanted.seeds; ++s) {
+      const std::uint64_t seed = wanted.first + static_cast<std::uint64_t>(s);
+      const RandomBoard before = make_board(family, seed);
+      const NextPlan planned = next_plan(search(before), before.channels, {});
+      if (planned.separates.empty()) continue;
+      const auto drawn = bench::draw_plan(planned.plan, seed);
+      if (!drawn) {
+        std::printf("seed %d: %s\n", static_cast<int>(seed), drawn.error().message.c_str());
+        continue;
+      }
+      const auto replan = [&](const Session& session, const Recipe&) {
+        Plan course = carried_out(drawn->plan, session);
+        seconds += course.duration_s;
+        return course;
+      };
+      const RandomBoard after = make_board(family, seed, replan);
+      const Correlation answer = search(after);
+      ++boards;
+      for (const std::string& name : planned.separates) {
+        ++claimed;
+        RandomBoard one = after;  // judged alone
+        std::erase_if(one.truth.channels, [&](const TrueChannel& c) { return c.name != name; });
+        std::erase_if(one.channels, [&](const ChannelSeries& c) { return c.channel.name != name; });
+        const Identified found = identify(one, answer);
+        settled += found.good;
+        wrong += found.wrong;
+        if (found.good == 0) {
+          std::printf("%s seed %d: %s not settled\n", std::string(name_of(family)).c_str(),
+                      static_cast<int>(seed), name.c_str());
+        }
+      }
+    }
+  }
+  std::printf("boards %d, plans of %.0f s on average, claimed %d, settled %d (%.1f %%), wrong %d\n",
+              boards, boards > 0 ? seconds / boards : 0, claimed, settled,
+              claimed > 0 ? 100.0 * settled / claimed : 0, wrong);
+  return 0;
+}
+
+// On channels that the board does not send: how often p is below 0.05.
+int calibrate(const Wanted& wanted) {
+  constexpr int draws = 99;
+  int runs = 0, below = 0, below_half = 0;
+  for (const Family family : wanted.families) {
+    for (int s = 0; s < wanted.seeds; ++s) {
+      const std::uint64_t seed = wanted.first + static_cast<std::uint64_t>(s);
+      std::optional<bench::Drawn> drawn;
+      const auto replan = [&](const Session& session, const Recipe&) {
+        bench::Plan head = head_of(session, hold_s);
+        for (bench::PlanChannel& c : head.channels) c.repeat = 2;
+        drawn = *bench::draw_plan(head, seed);
+        return carried_out(drawn->plan, session);
+      };
+      const RandomBoard board = make_board(family, seed, replan);
+      std::vector<PlannedStretch> stretches;
+      std::vector<bench::Stretch> held;
+      double t = 0;
+      for (std::size_t i = 0, n = 0; i < drawn->plan.steps.size(); ++i) {
+        const double hold = drawn->plan.hold_of(drawn->plan.steps[i]);
+        if (n < drawn->drawn.size() && drawn->drawn[n] == i) {
+          const auto from = static_cast<std::int64_t>(t * 1e9);
+          held.push_back({from, from + static_cast<std::int64_t>(hold * 1e9)});
+          stretches.push_back({held.back().from_ns, held.back().to_ns});
+          ++n;
+        }
+        t += hold;
+      }
+      const bench::Redrawn redrawn = bench::redraw(*drawn, held, seed * 1000 + 7, draws);
+      const auto streams = make_streams(board.messages, survey(board.messages));
+      for (std::size_t i = 0; i < board.truth.channels.size(); ++i) {
+        const TrueChannel& channel = board.truth.channels[i];
+        const auto levels = redrawn.levels.find(channel.name);
+        if (!channel.fields.empty() || levels == redrawn.levels.end()) continue;
+        const double best = best_planned_r2(streams, stretches, levels->second.front());
+        const double p = chance_by_plan(streams, stretches, levels->second, best);
+        ++runs;
+        below += p < 0.05 ? 1 : 0;
+        below_half += p < 0.5 ? 1 : 0;
+      }
+      std::printf("runs %d, p < 0.05 in %d (%.1f %%), p < 0.5 in %d (%.1f %%)\n", runs, below,
+                  100.0 * below / std::max(runs, 1), below_half,
+                  100.0 * below_half / std::max(runs, 1));
+      std::fflush(stdout);
+    }
+  }
+  return 0;
+}
+
+int usage() {
+  std::fprintf(stderr,
+               "usage: plan_bench compare|next|calibrate [SEEDS [FIRST_SEED [FAMILY...]]]\n"
+               "Example: plan_bench next 20 1 confounded\n");
+  return 2;
+}
+
+int run(const std::vector<std::string>& words) {
+  if (words.empty()) return usage();
+  Wanted wanted;
+  if (words.size() > 1) wanted.seeds = std::atoi(words[1].c_str());
+  if (words.size() > 2) wanted.first = static_cast<std::uint64_t>(std::atoll(words[2].c_str()));
+  for (std::size_t i = 3; i < words.size(); ++i) {
+    const auto family = family_named(words[i]);
+    if (!family) return usage();
+    wanted.families.push_back(*family);
+  }
+  if (words[0] == "compare") {
+    if (wanted.families.empty()) wanted.families = all_families();
+    return compare(wanted);
+  }
+  if (words[0] == "next") {
+    if (wanted.families.empty()) wanted.families = {Family::confounded};
+    return next(wanted);
+  }
+  if (words[0] == "calibrate") {
+    if (wanted.families.empty()) wanted.families = {Family::no_signal};
+    return calibrate(wanted);
+  }
+  return usage();
+}
+
+}  // namespace
+}  // namespace foundling::recovery
+
+int main(int argc, char** argv) { return foundling::recovery::run({argv + 1, argv + argc}); }

@@ -1,0 +1,94 @@
+// `foundling bench next`: the shortest plan that settles what a search left open.
+#include <CLI/CLI.hpp>
+#include <cmath>
+#include <iostream>
+#include <memory>
+#include <optional>
+#include <string>
+
+#include "decoder/analysis/correlate.h"
+#include "decoder/bench/cautions.h"
+#include "decoder/bench/draw.h"
+#include "decoder/bench/judge.h"
+#include "decoder/bench/plan_text.h"
+#include "decoder/draft/next_plan.h"
+#include "decoder/report/plan_report.h"
+#include "tools/bench.h"
+#include "tools/plan_file.h"
+#include "tools/recorded_session.h"
+
+namespace foundling {
+namespace {
+
+struct Wanted {
+  std::string capture;
+  std::optional<std::int64_t> session;
+  std::string known;
+  std::uint64_t seed = 1;
+};
+
+int fail(const std::string& message) {
+  std::cerr << "foundling bench: error: " << message << '\n';
+  return exit_trouble;
+}
+
+void say(const NextPlan& next, const Wanted& wanted) {
+  for (const std::string& sentence : next.settles) std::cerr << "settles: " << sentence << '\n';
+  for (const std::string& sentence : next.remains) std::cerr << "remains: " << sentence << '\n';
+  if (wanted.known.empty() && !next.plan.channels.empty()) {
+    std::cerr << "nothing goes further than it went in this session; --bench FILE says how far it "
+                 "may\n";
+  }
+}
+
+int run(const Wanted& wanted) {
+  bench::Plan known;
+  if (!wanted.known.empty()) {
+    auto file = load_plan_file(wanted.known, std::cerr);
+    if (!file) return fail(file.error().message);
+    known = std::move(file->plan);
+  }
+  const auto recorded = load_recorded_session(wanted.capture, wanted.session);
+  if (!recorded) return fail(recorded.error().message);
+  const SessionData& data = recorded->data;
+  const Correlation found = correlate(data.messages, data.channels, survey(data.messages));
+  const NextPlan next = next_plan(found, data.channels, known);
+  say(next, wanted);
+  if (next.plan.channels.empty()) {
+    std::cerr << "nothing is open that a plan could settle\n";
+    return exit_findings;
+  }
+  const auto drawn = bench::draw_plan(next.plan, wanted.seed);
+  if (!drawn) return fail(wanted.capture + ": " + drawn.error().message);
+  std::cerr << '\n';
+  for (const std::string_view line : bench::cautions) std::cerr << line << '\n';
+  std::cerr << '\n' << plan_report(drawn->plan, bench::judge(drawn->plan));
+  std::cout << bench::write_plan(drawn->plan) << std::flush;
+  return exit_good;
+}
+
+}  // namespace
+
+void declare_bench_next(CLI::App& app, BenchRun& chosen) {
+  auto wanted = std::make_shared<Wanted>();
+  CLI::App* sub =
+      app.add_subcommand("next", "The shortest plan that settles what `correlate` left open");
+  sub->group("Commands");
+  sub->add_option("CAPTURE", wanted->capture, "A capture with a session that was searched")
+      ->required();
+  sub->add_option("--session", wanted->session, "Which session; default the last one with frames")
+      ->type_name("N");
+  sub->add_option("--bench", wanted->known,
+                  "What can be moved and how far; else nothing goes further than it went")
+      ->type_name("FILE");
+  sub->add_option("--seed", wanted->seed, "Of the draw; default 1")->type_name("N");
+  sub->footer(
+      "Channels that moved together, had too few levels, or whose fields' top bits never moved.\n"
+      "Exit status 1 means that nothing is open which a plan could settle.\n"
+      "\n"
+      "Example: after the invented tractor's first session\n"
+      "  foundling bench next captures_demo/tractor-1.capture --bench captures_demo/tractor.bench");
+  sub->callback([&chosen, wanted] { chosen = [wanted] { return run(*wanted); }; });
+}
+
+}  // namespace foundling
