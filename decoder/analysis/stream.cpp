@@ -91,7 +91,8 @@ std::vector<Span> plausible_floats(const Stream& stream) {
 
 Stream make_stream(const MessageSeries& message, const MessageSurvey& known, std::size_t index,
                    std::optional<Page> page, std::span<const std::uint32_t> frames) {
-  Stream stream{message.bus, message.id, page, index, BitMatrix(message, frames), 0, {}, {}, false, {}};
+  Stream stream{message.bus, message.id, page, index, BitMatrix(message, frames),
+                0,           {},         {},   false, {}};
   stream.period_s = median_period_s(stream.bits);
   const auto bits = static_cast<std::size_t>(stream.bits.bits());
   stream.owned.assign(bits, false);

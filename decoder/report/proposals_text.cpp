@@ -72,8 +72,9 @@ std::vector<std::string> cells_of(const Proposal& p, bool with_bus) {
 std::vector<std::string> table_lines(const Proposal& p) {
   constexpr std::size_t a_line = 4;
   const std::string unit = p.unit.empty() ? "value" : p.unit;
-  std::vector<std::string> lines{"no straight line; its table was measured at these points (raw = " +
-                                 unit + "), and nothing is known beyond its ends:"};
+  std::vector<std::string> lines{
+      "no straight line; its table was measured at these points (raw = " + unit +
+      "), and nothing is known beyond its ends:"};
   std::size_t on_line = a_line;
   for (const CurvePoint& point : p.table) {
     if (std::isnan(point.uncertainty)) continue;
