@@ -38,7 +38,6 @@ class Drafter {
   Drafter(const Recipe& recipe, Rng& rng) : recipe_(recipe), rng_(rng) {}
   Drafter(const Recipe& recipe, Rng& rng, const Session& session)
       : recipe_(recipe), rng_(rng), session_(session), again_(true) {}
-
   Session run() {
     draft_cells();
     draft_temperatures();
@@ -54,10 +53,9 @@ class Drafter {
     draft_computed();
     return std::move(session_);
   }
-
   Session replay(Plan plan) {
     session_.plan = std::move(plan);
-    session_.confounded.clear();
+    session_.confounded = {};
     follow_plan();
     const double duration = session_.plan.duration_s;
     for (const DraftChannel& channel : session_.channels) {
@@ -68,10 +66,10 @@ class Drafter {
     }
     for (std::size_t i = 0; i < session_.quantities.size(); ++i) {
       Quantity& q = session_.quantities[i];
-      const Bounds range{q.low, q.high};
       if (session_.origins[i] == Origin::machine) q.path = machine_course(switches_behind(i));
       if (session_.origins[i] != Origin::decoy) continue;
-      q.path = rng_.chance(0.7) ? slow_drift(range, duration, rng_) : sine(range, duration, rng_);
+      q.path = rng_.chance(0.7) ? slow_drift({q.low, q.high}, duration, rng_)
+                                : sine({q.low, q.high}, duration, rng_);
     }
     draft_computed();
     return std::move(session_);
@@ -312,12 +310,10 @@ class Drafter {
   }
 
   void add_computed(const char* name, Kind kind, Track track) {
-    if (again_) {
-      for (Quantity& q : session_.quantities) {
-        if (q.name == name) q.path = std::move(track);
-      }
-      return;
+    for (Quantity& q : session_.quantities) {
+      if (again_ && q.name == name) q.path = track;
     }
+    if (again_) return;
     Bounds range{1e18, -1e18};
     for (double t = 0; t < session_.plan.duration_s; t += 0.5) {
       range.low = std::min(range.low, track.at(t));
