@@ -1,5 +1,6 @@
 #include "tools/value_text.h"
 
+#include <algorithm>
 #include <array>
 #include <charconv>
 #include <cmath>
@@ -23,18 +24,39 @@ char* put_integer(char* out, std::uint64_t value) {
   return std::to_chars(out, out + 24, value).ptr;
 }
 
-// The point and `digits` digits (even) of `rest`, which is less than 10^digits, without zeros at
-// the end; nothing of 0.
-char* put_fraction(char* out, std::uint64_t rest, std::size_t digits) {
-  if (rest == 0) return out;
-  *out = '.';
-  for (std::size_t i = digits; i > 0; i -= 2) {
-    std::memcpy(out + i - 1, &pairs[2 * (rest % 100)], 2);
-    rest /= 100;
+constexpr std::array<std::uint64_t, 16> powers = [] {
+  std::array<std::uint64_t, 16> all{1};
+  for (std::size_t i = 1; i < all.size(); ++i) all[i] = all[i - 1] * 10;
+  return all;
+}();
+
+int digits_of(std::uint64_t value) {
+  int digits = 1;
+  while (digits < 15 && value >= powers[static_cast<std::size_t>(digits)]) ++digits;
+  return digits;
+}
+
+// The last `digits` digits of value, in front of `end`; what is left of it.
+std::uint64_t put_digits(char* end, std::uint64_t value, int digits) {
+  for (; digits >= 2; digits -= 2) {
+    end -= 2;
+    std::memcpy(end, &pairs[2 * (value % 100)], 2);
+    value /= 100;
   }
-  char* last = out + digits;
-  while (*last == '0') --last;
-  return last + 1;
+  if (digits == 0) return value;
+  end[-1] = static_cast<char>('0' + value % 10);
+  return value / 10;
+}
+
+// The point and `digits` digits of `rest`, which is less than 10^digits, without zeros at the end;
+// nothing of 0.
+char* put_fraction(char* out, std::uint64_t rest, int digits) {
+  if (rest == 0) return out;
+  for (; rest % 1000 == 0; digits -= 3) rest /= 1000;
+  for (; rest % 10 == 0; --digits) rest /= 10;
+  *out = '.';
+  put_digits(out + 1 + digits, rest, digits);
+  return out + 1 + digits;
 }
 
 }  // namespace
@@ -45,7 +67,7 @@ char* put_seconds(char* out, std::int64_t t_ns) {
       t_ns < 0 ? ~static_cast<std::uint64_t>(t_ns) + 1 : static_cast<std::uint64_t>(t_ns);
   if (t_ns < 0) *out++ = '-';
   out = put_integer(out, size / second);
-  return put_fraction(out, size % second * 10, 10);
+  return put_fraction(out, size % second, 9);
 }
 
 // Most values are decimals of a few digits, up to the rounding of one product. Where the value is
@@ -66,6 +88,24 @@ char* put_number(char* out, double value) {
   return std::to_chars(out, out + value_text_room, value, std::chars_format::general, 15).ptr;
 }
 
+char* put_decimal(char* out, std::int64_t whole, int digits) {
+  auto size = static_cast<std::uint64_t>(whole < 0 ? -whole : whole);
+  // Below 10^-4 the library writes an exponent.
+  if (digits > 4 && size != 0 && size < powers[static_cast<std::size_t>(digits - 4)]) {
+    return put_number(out, static_cast<double>(whole) /
+                               static_cast<double>(powers[static_cast<std::size_t>(digits)]));
+  }
+  if (whole < 0) *out++ = '-';
+  for (; digits > 0 && size % 10 == 0; --digits) size /= 10;
+  const int in_front = std::max(digits_of(size) - digits, 1);
+  if (digits > 0) {
+    size = put_digits(out + in_front + 1 + digits, size, digits);
+    out[in_front] = '.';
+  }
+  put_digits(out + in_front, size, in_front);
+  return out + in_front + (digits > 0 ? 1 + digits : 0);
+}
+
 std::string seconds_text(std::int64_t t_ns) {
   std::array<char, value_text_room> text{};
   return {text.data(), put_seconds(text.data(), t_ns)};
@@ -76,8 +116,13 @@ std::string number_text(double value) {
   return {text.data(), put_number(text.data(), value)};
 }
 
+bool needs_quotes(std::string_view text) {
+  return std::ranges::any_of(text,
+                             [](char c) { return c == ',' || c == '"' || c == '\r' || c == '\n'; });
+}
+
 std::string csv_text(std::string_view text) {
-  if (text.find_first_of(",\"\r\n") == std::string_view::npos) return std::string(text);
+  if (!needs_quotes(text)) return std::string(text);
   std::string out = "\"";
   for (const char c : text) {
     if (c == '"') out += '"';

@@ -7,6 +7,7 @@
 #include <string>
 #include <utility>
 
+#include "decoder/decode/decimal_line.h"
 #include "decoder/decode/freshness.h"
 #include "tools/value_text.h"
 
@@ -38,7 +39,11 @@ class Output {
     } else if (value.kind == ValueKind::code) {
       *this << std::to_string(value.raw);
     } else if (value.kind == ValueKind::state) {
-      *this << csv_text(value.word);
+      if (needs_quotes(value.word)) {
+        *this << csv_text(value.word);
+      } else {
+        *this << value.word;
+      }
     }
   }
   // Behind every line.
@@ -68,20 +73,22 @@ std::string json_text(std::string_view text) {
 // its own. Up to block + its own length of room are needed.
 class Snippet {
  public:
-  explicit Snippet(std::string text) : text_(std::move(text)), size_(text_.size()) {
-    text_.resize(std::max(size_, block));
+  explicit Snippet(std::string_view text) : size_(text.size()) {
+    std::copy_n(text.begin(), std::min(size_, block), start_.begin());
+    if (size_ > block) rest_ = text.substr(block);
   }
   [[nodiscard]] char* put(char* out) const {
-    std::memcpy(out, text_.data(), block);
-    if (size_ > block) std::memcpy(out + block, text_.data() + block, size_ - block);
+    std::memcpy(out, start_.data(), block);
+    if (size_ > block) std::memcpy(out + block, rest_.data(), rest_.size());
     return out + size_;
   }
-  [[nodiscard]] std::string_view text() const { return {text_.data(), size_}; }
+  [[nodiscard]] std::size_t size() const { return size_; }
 
   static constexpr std::size_t block = 32;
 
  private:
-  std::string text_;
+  std::array<char, block> start_{};
+  std::string rest_;
   std::size_t size_;
 };
 
@@ -90,12 +97,10 @@ class CsvWriter : public ValueWriter {
   CsvWriter(const Decoder& decoder, Chosen chosen, Sink sink)
       : chosen_(std::move(chosen)), out_(std::move(sink)) {
     for (const Field& field : decoder.fields()) {
-      names_.emplace_back(',' + csv_text(field.name) + ',');
-      const SignalEntry& entry = decoder.entry(field);
-      const bool state = !entry.states.empty() && entry.unit.empty();
-      units_.emplace_back(',' + csv_text(state ? "state" : entry.unit) + '\n');
-      room_ = std::max(room_, names_.back().text().size() + units_.back().text().size());
+      columns_.emplace_back(field, decoder.entry(field));
+      room_ = std::max(room_, columns_.back().name.size() + columns_.back().unit.size());
     }
+    room_ += 2 * value_text_room + 2 * Snippet::block;
     out_ << "time_s,signal,value,unit\n";
   }
   // The values of a frame share its time, whose digits are written once.
@@ -105,25 +110,55 @@ class CsvWriter : public ValueWriter {
       time_size_ = static_cast<std::size_t>(put_seconds(time_.data(), value.t_ns) - time_.data());
       time_ns_ = value.t_ns;
     }
-    char* out = out_.make_room(room_ + 2 * value_text_room + 2 * Snippet::block);
+    const Column& column = columns_[value.field];
+    char* out = out_.make_room(room_ + value.word.size());
     std::memcpy(out, time_.data(), time_.size());
-    out = names_[value.field].put(out + time_size_);
+    out = column.name.put(out + time_size_);
     if (value.kind == ValueKind::number) {
-      out_.moved_to(units_[value.field].put(put_number(out, value.number)));
+      out = column.number(out, value);
     } else {
       out_.moved_to(out);
       out_.cell(value);
-      out_ << units_[value.field].text();
+      out = out_.make_room(room_);
     }
+    out_.moved_to(column.unit.put(out));
     out_.end_of_piece();
   }
   void flush() override { out_.flush(); }
 
  private:
+  struct Column {
+    Snippet name;
+    Snippet unit;
+    bool decimal = false;  // its numbers are raw values on an exact line
+    int sign_shift = 0;
+    bool is_signed = false;
+    DecimalLine line;
+
+    Column(const Field& field, const SignalEntry& entry)
+        : name(',' + csv_text(field.name) + ','),
+          unit(',' + csv_text(unit_of(entry)) + '\n'),
+          sign_shift(64 - field.span.width()),
+          is_signed(entry.encoding == Encoding::signed_integer),
+          line(decimal_line(entry.scale, entry.offset, field.span.width(), is_signed)) {
+      decimal = line.exact && entry.table.empty() && entry.encoding != Encoding::ieee_float;
+    }
+    static std::string unit_of(const SignalEntry& entry) {
+      return !entry.states.empty() && entry.unit.empty() ? "state" : entry.unit;
+    }
+    // The digits come from the whole number, and the double need not be taken apart.
+    char* number(char* out, const DecodedValue& value) const {
+      if (!decimal) return put_number(out, value.number);
+      const auto raw = static_cast<std::int64_t>(value.raw << sign_shift);
+      return put_decimal(
+          out, line.whole_at(is_signed ? raw >> sign_shift : static_cast<std::int64_t>(value.raw)),
+          line.digits);
+    }
+  };
+
   Chosen chosen_;
-  std::vector<Snippet> names_;
-  std::vector<Snippet> units_;
-  std::size_t room_ = 0;  // of the longest name with its unit
+  std::vector<Column> columns_;
+  std::size_t room_ = 0;  // for a line of any signal, less its word
   std::array<char, value_text_room> time_{};
   std::size_t time_size_ = 0;
   std::int64_t time_ns_ = 0;

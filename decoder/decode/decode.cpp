@@ -1,6 +1,7 @@
 #include "decoder/decode/decode.h"
 
 #include <algorithm>
+#include <cstring>
 #include <unordered_map>
 #include <utility>
 #include <vector>
@@ -48,16 +49,18 @@ struct Decoder::State {
   std::vector<MessagePlan> plans;
   std::unordered_map<std::uint64_t, std::size_t> by_id;
   Window window{};
-  std::vector<DecodedValue> values;
+  std::vector<DecodedValue> values;  // as many as there are fields; the first `count` stand
+  std::size_t count = 0;
 
   void apply(const std::vector<FieldPlan>& plans_of_page, std::size_t bytes, std::int64_t t_ns) {
     for (const FieldPlan& plan : plans_of_page) {
       if (plan.bits.bytes > bytes) continue;
-      values.push_back(value_of(plan, load(plan.bits, window), t_ns));
+      fill(plan, load(plan.bits, window), t_ns, values[count++]);
     }
   }
 
   void apply(const MessagePlan& plan, std::size_t bytes, std::int64_t t_ns) {
+    count = 0;
     apply(plan.always, bytes, t_ns);
     for (const SelectorPlan& selector : plan.selectors) {
       if (selector.bits.bytes > bytes) continue;
@@ -85,6 +88,7 @@ Decoder::Decoder(const SignalMap& map, const std::function<bool(const Field&)>& 
     place.push_back(plan_field(field, entry(field), number));
     state_->fields.push_back(std::move(field));
   }
+  state_->values.resize(state_->fields.size());
 }
 
 Decoder::Decoder(Decoder&&) noexcept = default;
@@ -108,13 +112,16 @@ std::span<const DecodedValue> Decoder::decode(const Frame& frame) {
 std::span<const DecodedValue> Decoder::decode(std::uint8_t bus, CanId id, std::int64_t t_ns,
                                               std::span<const std::uint8_t> payload) {
   State& state = *state_;
-  state.values.clear();
   const auto at = state.by_id.find(key_of(bus, id));
   if (at == state.by_id.end()) return {};
   const std::size_t bytes = std::min<std::size_t>(payload.size(), 64);
-  std::copy_n(payload.begin(), bytes, state.window.begin());
+  if (bytes == 8) {
+    std::memcpy(state.window.data(), payload.data(), 8);  // quicker than a copy of any length
+  } else {
+    std::copy_n(payload.begin(), bytes, state.window.begin());
+  }
   state.apply(state.plans[at->second], bytes, t_ns);
-  return state.values;
+  return {state.values.data(), state.count};
 }
 
 }  // namespace foundling

@@ -16,7 +16,7 @@
 namespace foundling {
 
 enum class ValueKind : std::uint8_t {
-  number,    // `number` in the signal's unit
+  number,    // `number` in the signal's unit; how it is rounded: decimal_line.h
   state,     // `word`
   reserved,  // `word` says why there is no number: not-available, error, not-a-number,
              // outside-table

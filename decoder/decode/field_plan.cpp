@@ -3,12 +3,9 @@
 #include <algorithm>
 #include <bit>
 #include <cmath>
-#include <cstring>
 
 namespace foundling {
 namespace {
-
-static_assert(std::endian::native == std::endian::little, "load() reads little-endian words");
 
 double as_number(const FieldPlan& plan, std::uint64_t raw) {
   switch (plan.encoding) {
@@ -32,7 +29,7 @@ void reserve(DecodedValue& value, std::string_view word) {
 }
 
 // Straight lines between the points; beyond them nothing is known.
-void look_up(const std::vector<TablePoint>& table, double raw, DecodedValue& value) {
+void between(const std::vector<TablePoint>& table, double raw, DecodedValue& value) {
   const auto above = std::ranges::lower_bound(table, raw, {}, &TablePoint::raw);
   if (above == table.end() || raw < table.front().raw) return reserve(value, "outside-table");
   if (above->raw == raw) {
@@ -84,14 +81,6 @@ BitsPlan plan_bits(const Span& span) {
   return plan;
 }
 
-std::uint64_t load(const BitsPlan& plan, const Window& window) {
-  if (plan.wide) return extract(plan.span, window);
-  std::uint64_t word = 0;
-  std::memcpy(&word, window.data() + plan.start, sizeof word);
-  if (plan.big) word = __builtin_bswap64(word);
-  return (word >> plan.shift) & plan.mask;
-}
-
 FieldPlan plan_field(const Field& field, const SignalEntry& entry, std::uint32_t number) {
   FieldPlan plan;
   plan.bits = plan_bits(field.span);
@@ -99,29 +88,27 @@ FieldPlan plan_field(const Field& field, const SignalEntry& entry, std::uint32_t
   plan.encoding = entry.encoding;
   plan.plain = entry.table.empty() && entry.states.empty() && entry.reserved.empty() &&
                entry.encoding != Encoding::ieee_float;
-  plan.scale = entry.scale;
-  plan.offset = entry.offset;
+  plan.line = decimal_line(entry.scale, entry.offset, field.span.width(),
+                           entry.encoding == Encoding::signed_integer);
+  if (entry.encoding == Encoding::ieee_float) {
+    plan.line = {entry.scale, entry.offset, 1, 0, false};
+  }
   plan.entry = &entry;
   return plan;
 }
 
-DecodedValue value_of(const FieldPlan& plan, std::uint64_t raw, std::int64_t t_ns) {
-  DecodedValue value;
-  value.t_ns = t_ns;
-  value.raw = raw;
-  value.field = plan.field;
-  if (!plan.plain && has_word(*plan.entry, value)) return value;
-  const double number = as_number(plan, raw);
-  value.number = number * plan.scale + plan.offset;
-  if (plan.plain) return value;
+void look_up(const FieldPlan& plan, DecodedValue& value) {
+  value.number = 0;
+  if (has_word(*plan.entry, value)) return;
+  const double number = as_number(plan, value.raw);
+  value.number = plan.line.at(number);
   if (only_states(*plan.entry)) {
     value.kind = ValueKind::code;
   } else if (!std::isfinite(number)) {
     reserve(value, std::isnan(number) ? "not-a-number" : "infinity");
   } else if (!plan.entry->table.empty()) {
-    look_up(plan.entry->table, number, value);
+    between(plan.entry->table, number, value);
   }
-  return value;
 }
 
 }  // namespace foundling

@@ -3,10 +3,12 @@
 #pragma once
 
 #include <array>
+#include <bit>
 #include <cstdint>
-#include <string_view>
+#include <cstring>
 #include <vector>
 
+#include "decoder/decode/decimal_line.h"
 #include "decoder/decode/decode.h"
 
 namespace foundling {
@@ -27,20 +29,44 @@ struct BitsPlan {
 };
 
 [[nodiscard]] BitsPlan plan_bits(const Span& span);
-[[nodiscard]] std::uint64_t load(const BitsPlan& plan, const Window& window);
+
+static_assert(std::endian::native == std::endian::little, "load() reads little-endian words");
+
+[[nodiscard]] inline std::uint64_t load(const BitsPlan& plan, const Window& window) {
+  if (plan.wide) return extract(plan.span, window);
+  std::uint64_t word = 0;
+  std::memcpy(&word, window.data() + plan.start, sizeof word);
+  if (plan.big) word = __builtin_bswap64(word);
+  return (word >> plan.shift) & plan.mask;
+}
 
 struct FieldPlan {
   BitsPlan bits;
   std::uint32_t field = 0;
   Encoding encoding = Encoding::unsigned_integer;
-  bool plain = true;  // no table, states or reserved codes to look up
-  double scale = 1;
-  double offset = 0;
+  bool plain = true;  // an integer on a line: no table, states or reserved codes to look up
+  DecimalLine line;
   const SignalEntry* entry = nullptr;
 };
 
 [[nodiscard]] FieldPlan plan_field(const Field& field, const SignalEntry& entry,
                                    std::uint32_t number);
-[[nodiscard]] DecodedValue value_of(const FieldPlan& plan, std::uint64_t raw, std::int64_t t_ns);
+// Everything but `number` on a line, where the plan is not plain.
+void look_up(const FieldPlan& plan, DecodedValue& value);
+
+// The slot may hold an older value. Inline, like load(): most of what decoding costs is here.
+inline void fill(const FieldPlan& plan, std::uint64_t raw, std::int64_t t_ns, DecodedValue& value) {
+  value.t_ns = t_ns;
+  value.raw = raw;
+  value.field = plan.field;
+  value.kind = ValueKind::number;
+  value.word = {};
+  if (!plan.plain) return look_up(plan, value);
+  const auto moved = static_cast<std::int64_t>(raw << plan.bits.sign_shift);
+  const double number = plan.encoding == Encoding::signed_integer
+                            ? static_cast<double>(moved >> plan.bits.sign_shift)
+                            : static_cast<double>(raw);
+  value.number = plan.line.at(number);
+}
 
 }  // namespace foundling

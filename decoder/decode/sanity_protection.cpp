@@ -25,6 +25,8 @@ CounterWatch::CounterWatch(const Counter& counter, std::string subject)
     const int width = counter.span.width();
     modulus_ = width >= 63 ? std::uint64_t{1} << 63U : std::uint64_t{1} << width;
   }
+  const auto modulus = static_cast<std::int64_t>(modulus_);
+  step_ = static_cast<std::uint64_t>((counter_.step % modulus + modulus) % modulus);
   check_.kind = SanityKind::counter;
   check_.subject = std::move(subject);
 }
@@ -35,10 +37,7 @@ void CounterWatch::see(const Frame& frame) {
   const auto last = std::exchange(last_, value);
   if (!last) return;
   ++check_.looked;
-  const auto step = static_cast<std::uint64_t>(
-      (counter_.step % static_cast<std::int64_t>(modulus_) + static_cast<std::int64_t>(modulus_)) %
-      static_cast<std::int64_t>(modulus_));
-  check_.failing_now = value != (*last + step) % modulus_;
+  check_.failing_now = value != (*last + step_) % modulus_;
   if (!check_.failing_now) return;
   ++(value == *last ? repeated_ : skipped_);
   note_failure(check_, frame.t_ns);

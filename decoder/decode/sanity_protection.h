@@ -21,6 +21,7 @@ class CounterWatch {
  private:
   Counter counter_;
   std::uint64_t modulus_;
+  std::uint64_t step_ = 0;  // 0..modulus - 1, also of one that counts down
   std::optional<std::uint64_t> last_;
   std::uint64_t repeated_ = 0;
   std::uint64_t skipped_ = 0;

@@ -18,26 +18,40 @@ constexpr const char* frames_sql =
     " AND rowid <= (SELECT last_row FROM session WHERE id = ?1)"
     " AND session = ?1 ORDER BY rowid";
 
-// What is wrong with a row, or null.
-const char* fault_of(const Statement& row) {
-  if (row.integer(2) < 0 || row.integer(2) > 255) return "bus is not in 0..255";
-  if (row.integer(3) < 0 || row.integer(3) > 0xFFFFFFFF) return "identifier is not 32 bits";
-  if (row.integer(4) < 0 || row.integer(4) > 255) return "flags are not in 0..255";
-  if (row.blob(5).size() > 64) return "payload is longer than 64 bytes";
-  return nullptr;
-}
+// A frame as its row has it, every column asked for once: asking is what reading costs beside
+// SQLite itself.
+struct FrameRow {
+  std::int64_t bus;
+  std::int64_t identifier;
+  std::int64_t flags;
+  std::span<const std::uint8_t> payload;
 
-Frame frame_of(const Statement& row) {
-  Frame frame;
-  frame.t_ns = row.integer(1);
-  frame.bus = static_cast<std::uint8_t>(row.integer(2));
-  frame.id.raw = static_cast<std::uint32_t>(row.integer(3));
-  frame.flags = static_cast<std::uint8_t>(row.integer(4));
-  const auto payload = row.blob(5);
-  frame.length = static_cast<std::uint8_t>(payload.size());
-  std::copy(payload.begin(), payload.end(), frame.payload.begin());
-  return frame;
-}
+  explicit FrameRow(const Statement& row)
+      : bus(row.integer(2)),
+        identifier(row.integer(3)),
+        flags(row.integer(4)),
+        payload(row.blob(5)) {}
+
+  // What is wrong with it, or null.
+  [[nodiscard]] const char* fault() const {
+    if (bus < 0 || bus > 255) return "bus is not in 0..255";
+    if (identifier < 0 || identifier > 0xFFFFFFFF) return "identifier is not 32 bits";
+    if (flags < 0 || flags > 255) return "flags are not in 0..255";
+    if (payload.size() > 64) return "payload is longer than 64 bytes";
+    return nullptr;
+  }
+  [[nodiscard]] CanId id() const { return CanId{static_cast<std::uint32_t>(identifier)}; }
+  [[nodiscard]] Frame frame(std::int64_t t_ns) const {
+    Frame frame;
+    frame.t_ns = t_ns;
+    frame.bus = static_cast<std::uint8_t>(bus);
+    frame.id = id();
+    frame.flags = static_cast<std::uint8_t>(flags);
+    frame.length = static_cast<std::uint8_t>(payload.size());
+    std::copy(payload.begin(), payload.end(), frame.payload.begin());
+    return frame;
+  }
+};
 
 }  // namespace
 
@@ -48,17 +62,18 @@ Error CaptureReader::State::bad_frame(std::int64_t row, const char* what) const 
 
 Result<std::vector<MessageSeries>> CaptureReader::State::load_messages(std::int64_t session) {
   capture_file::FrameColumns columns;
-  auto done = each_row(frames_sql, "table frame", {session, std::int64_t{0}},
-                       [&](const Statement& row) -> Result<bool> {
-                         if (const char* fault = fault_of(row)) {
-                           return bad_frame(row.integer(0), fault);
-                         }
-                         const CanId id{static_cast<std::uint32_t>(row.integer(3))};
-                         if (id.is_remote() || id.is_error()) return true;
-                         columns.add(row.integer(1), static_cast<std::uint8_t>(row.integer(2)), id,
-                                     row.blob(5));
-                         return true;
-                       });
+  auto done =
+      each_row(frames_sql, "table frame", {session, std::int64_t{0}},
+               [&](const Statement& row) -> Result<bool> {
+                 const FrameRow read(row);
+                 if (const char* fault = read.fault()) {
+                   return bad_frame(row.integer(0), fault);
+                 }
+                 const CanId id = read.id();
+                 if (id.is_remote() || id.is_error()) return true;
+                 columns.add(row.integer(1), static_cast<std::uint8_t>(read.bus), id, read.payload);
+                 return true;
+               });
   if (!done) return done.error();
   return columns.take();
 }
@@ -70,10 +85,11 @@ Result<void> CaptureReader::for_each_frame(std::int64_t session, std::int64_t fr
                           [&](const Statement& row) -> Result<bool> {
                             const std::int64_t t_ns = row.integer(1);
                             if (t_ns < from_ns || t_ns > to_ns) return true;
-                            if (const char* fault = fault_of(row)) {
+                            const FrameRow read(row);
+                            if (const char* fault = read.fault()) {
                               return state_->bad_frame(row.integer(0), fault);
                             }
-                            return visit(frame_of(row));
+                            return visit(read.frame(t_ns));
                           });
 }
 
@@ -83,10 +99,11 @@ Result<std::int64_t> CaptureReader::frames_after(std::int64_t session, std::int6
   auto done = state_->each_row(frames_sql, "table frame", {session, after},
                                [&](const Statement& row) -> Result<bool> {
                                  last = row.integer(0);
-                                 if (const char* fault = fault_of(row)) {
+                                 const FrameRow read(row);
+                                 if (const char* fault = read.fault()) {
                                    return state_->bad_frame(last, fault);
                                  }
-                                 return visit(frame_of(row));
+                                 return visit(read.frame(row.integer(1)));
                                });
   if (!done) return done.error();
   return last;

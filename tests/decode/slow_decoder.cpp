@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdio>
+#include <cstdlib>
 #include <cstring>
 #include <optional>
 #include <utility>
@@ -102,6 +104,48 @@ double slow_number(const SignalEntry& entry, std::uint64_t raw, int width) {
   return -static_cast<double>((all - raw) + 1);
 }
 
+// A decimal as people write it: digits and how many of them stand behind the point. Digits beyond
+// what fits are not whole any more.
+struct Written {
+  long double digits = 0;
+  int behind = 0;
+};
+
+Written written(double value) {
+  for (int precision = 0;; ++precision) {  // the shortest that reads back the same
+    char text[64];
+    std::snprintf(text, sizeof text, "%.*e", precision, value);
+    if (precision < 17 && std::strtod(text, nullptr) != value) continue;
+    Written out;
+    const char* exponent = std::strchr(text, 'e');
+    for (const char* at = text; at != exponent; ++at) {
+      if (*at >= '0' && *at <= '9') out.digits = out.digits * 10 + (*at - '0');
+    }
+    out.behind = out.digits == 0 ? 0 : precision - std::atoi(exponent + 1);
+    if (value < 0) out.digits = -out.digits;
+    return out;
+  }
+}
+
+// The decimal number raw × scale + offset, written out and read by the C library, which rounds
+// once; the double's product and sum where a value of the field could have more than 15 digits.
+double slow_line(const SignalEntry& entry, double raw, int width) {
+  const double rounded = raw * entry.scale + entry.offset;
+  if (entry.encoding == Encoding::ieee_float) return rounded;
+  const Written scale = written(entry.scale);
+  const Written offset = written(entry.offset);
+  const int behind = std::max({0, scale.behind, offset.behind});
+  const long double step = scale.digits * std::pow(10.0L, behind - scale.behind);
+  const long double zero = offset.digits * std::pow(10.0L, behind - offset.behind);
+  const bool negative = entry.encoding == Encoding::signed_integer;
+  const long double most = std::pow(2.0L, negative ? width - 1 : width) * std::abs(step);
+  if (behind > 15 || !(most + std::abs(zero) < 1e15L)) return rounded;
+  char text[64];
+  std::snprintf(text, sizeof text, "%.0Lfe-%d", static_cast<long double>(raw) * step + zero,
+                behind);
+  return std::strtod(text, nullptr);
+}
+
 SlowValue slow_value(const SignalEntry& entry, const std::string& name, std::uint64_t raw,
                      int width) {
   for (const ReservedCode& code : entry.reserved) {
@@ -117,7 +161,7 @@ SlowValue slow_value(const SignalEntry& entry, const std::string& name, std::uin
   const double number = slow_number(entry, raw, width);
   if (std::isnan(number)) return {name, false, 0, "not-a-number"};
   if (std::isinf(number)) return {name, false, 0, "infinity"};
-  if (entry.table.empty()) return {name, true, number * entry.scale + entry.offset, {}};
+  if (entry.table.empty()) return {name, true, slow_line(entry, number, width), {}};
   for (std::size_t i = 1; i < entry.table.size(); ++i) {
     const TablePoint& a = entry.table[i - 1];
     const TablePoint& b = entry.table[i];

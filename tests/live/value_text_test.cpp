@@ -8,6 +8,7 @@
 #include <cstdio>
 #include <limits>
 #include <random>
+#include <string>
 
 namespace foundling {
 namespace {
@@ -37,6 +38,23 @@ TEST_CASE("numbers are printed as fifteen significant digits say, quick way or n
     CHECK(number_text(-value) == printed(-value));
   }
   CHECK(number_text(1079 * 0.1) == "107.9");
+}
+
+TEST_CASE("a decimal's digits are those of the double nearest to it") {
+  std::mt19937_64 dice(20260302);
+  std::array<char, value_text_room> text{};
+  for (int i = 0; i < 200'000; ++i) {
+    const auto whole = static_cast<std::int64_t>(dice() % 1'000'000'000'000'000) >> (dice() % 50);
+    for (const int digits : {0, 1, 2, 3, 4, 5, 6, 9, 15}) {
+      const double value = static_cast<double>(whole) / std::pow(10.0, digits);
+      CAPTURE(whole);
+      CAPTURE(digits);
+      REQUIRE(std::string(text.data(), put_decimal(text.data(), whole, digits)) == printed(value));
+      if (whole == 0) continue;
+      REQUIRE(std::string(text.data(), put_decimal(text.data(), -whole, digits)) ==
+              printed(-value));
+    }
+  }
 }
 
 TEST_CASE("seconds are exact") {
