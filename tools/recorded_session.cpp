@@ -1,32 +1,41 @@
 #include "tools/recorded_session.h"
 
+#include <utility>
+
 #include "schemas/capture/capture_reader.h"
 
 namespace foundling {
 
-Result<RecordedSession> load_recorded_session(const std::string& capture,
-                                              std::optional<std::int64_t> wanted) {
-  auto reader = CaptureReader::open(capture);
-  if (!reader) return reader.error();
-  const auto session = reader->session(wanted);
+Result<LoadedSession> load_session(CaptureReader& reader, const std::string& capture,
+                                   std::optional<std::int64_t> wanted) {
+  const auto session = reader.session(wanted);
   if (!session) return session.error();
-  auto data = reader->load(session->id);
+  auto data = reader.load(session->id);
   if (!data) return data.error();
   if (data->messages.empty()) {
     return Error{ErrorCode::not_found,
                  capture + ": session " + std::to_string(session->id) + " has no data frames"};
   }
-  const auto gaps = reader->gaps(session->id);
+  auto gaps = reader.gaps(session->id);
   if (!gaps) return gaps.error();
-  RecordedSession result{std::move(*data), {}};
+  return LoadedSession{*session, std::move(*data), std::move(*gaps)};
+}
+
+Result<RecordedSession> load_recorded_session(const std::string& capture,
+                                              std::optional<std::int64_t> wanted) {
+  auto reader = CaptureReader::open(capture);
+  if (!reader) return reader.error();
+  auto loaded = load_session(*reader, capture, wanted);
+  if (!loaded) return loaded.error();
+  RecordedSession result{std::move(loaded->data), {}};
   std::uint64_t lost = 0;
-  for (const Gap& gap : *gaps) lost += gap.frames_lost;
-  if (!gaps->empty()) {
-    result.warnings.push_back("the recording has " + std::to_string(gaps->size()) +
-                              (gaps->size() == 1 ? " gap" : " gaps") + ", " + std::to_string(lost) +
-                              " frames are known to be lost");
+  for (const Gap& gap : loaded->gaps) lost += gap.frames_lost;
+  if (!loaded->gaps.empty()) {
+    result.warnings.push_back("the recording has " + std::to_string(loaded->gaps.size()) +
+                              (loaded->gaps.size() == 1 ? " gap" : " gaps") + ", " +
+                              std::to_string(lost) + " frames are known to be lost");
   }
-  if (!session->ended) {
+  if (!loaded->row.ended) {
     result.warnings.emplace_back(
         "the session has no end: it is still being recorded, or the recorder was cut off");
   }

@@ -11,12 +11,25 @@
 
 namespace foundling {
 
+class CaptureReader;
+
+struct LoadedSession {
+  SessionRow row;
+  SessionData data;
+  std::vector<Gap> gaps;
+};
+
+// Session `wanted` of an open capture, or the last one with frames. A session without data frames
+// is an error.
+[[nodiscard]] Result<LoadedSession> load_session(CaptureReader& reader, const std::string& capture,
+                                                 std::optional<std::int64_t> wanted);
+
 struct RecordedSession {
   SessionData data;
   std::vector<std::string> warnings;  // frames lost, a session that is still being recorded
 };
 
-// Session `wanted`, or the last one with frames. A session without frames is an error.
+// The same from the capture's name.
 [[nodiscard]] Result<RecordedSession> load_recorded_session(const std::string& capture,
                                                             std::optional<std::int64_t> wanted);
 

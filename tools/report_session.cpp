@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "schemas/capture/capture_reader.h"
+#include "tools/recorded_session.h"
 
 namespace foundling {
 namespace {
@@ -54,21 +55,13 @@ Result<ReportSession> load_report_session(const std::string& capture,
                                           std::optional<std::int64_t> wanted) {
   auto reader = CaptureReader::open(capture);
   if (!reader) return reader.error();
-  const auto session = reader->session(wanted);
-  if (!session) return session.error();
-  auto data = reader->load(session->id);
-  if (!data) return data.error();
-  if (data->messages.empty()) {
-    return Error{ErrorCode::not_found,
-                 capture + ": session " + std::to_string(session->id) + " has no data frames"};
-  }
-  const auto gaps = reader->gaps(session->id);
-  if (!gaps) return gaps.error();
-  const auto events = reader->events(session->id);
+  auto loaded = load_session(*reader, capture, wanted);
+  if (!loaded) return loaded.error();
+  const auto events = reader->events(loaded->row.id);
   if (!events) return events.error();
-  ReportSession out{std::move(*data), source_of(capture, *session), {}, {}};
+  ReportSession out{std::move(loaded->data), source_of(capture, loaded->row), {}, {}};
   span_frames(out);
-  for (const Gap& gap : *gaps) {
+  for (const Gap& gap : loaded->gaps) {
     out.lost.push_back({gap.from_ns, gap.to_ns, gap.bus, gap.frames_lost, gap.why});
   }
   for (const BusEvent& event : *events) {

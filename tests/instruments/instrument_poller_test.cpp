@@ -124,6 +124,16 @@ void check_answers(SimulatedInstrument& instrument, LineKind kind) {
   }
 }
 
+// The same over TCP and over a serial line.
+template <typename Check>
+void over_both_lines(Check check) {
+  const ScratchFolder folder;
+  SimulatedInstrument over_tcp;
+  check(over_tcp, LineKind::tcp);
+  SimulatedInstrument over_serial(folder / "meter");
+  check(over_serial, LineKind::serial);
+}
+
 }  // namespace
 
 TEST_CASE("answers over TCP are readings with their uncertainty") {
@@ -182,44 +192,37 @@ TEST_CASE("an answer without an end is given up") {
 }
 
 TEST_CASE("silence is told, and over when it answers again") {
-  const ScratchFolder folder;
-  SimulatedInstrument over_tcp;
-  SimulatedInstrument over_serial(folder / "meter");
-  for (SimulatedInstrument* instrument : {&over_tcp, &over_serial}) {
-    instrument->set_answer(volts, "12.5");
-    Asked asked(settings(*instrument, instrument == &over_tcp ? LineKind::tcp : LineKind::serial));
+  over_both_lines([](SimulatedInstrument& instrument, LineKind line) {
+    instrument.set_answer(volts, "12.5");
+    Asked asked(settings(instrument, line));
     REQUIRE(asked.sees(has_three));
-    instrument->set_silent(true);
+    instrument.set_silent(true);
     CHECK(asked.becomes("silent"));
     const std::size_t before = asked.count("pack_voltage");
-    instrument->set_silent(false);
+    instrument.set_silent(false);
     CHECK(asked.becomes("working"));
     CHECK(asked.sees([&](Asked& a) { return a.count("pack_voltage") > before; }));
-  }
+  });
 }
 
 TEST_CASE("a late answer never passes for the answer to another query") {
-  const ScratchFolder folder;
-  SimulatedInstrument over_tcp;
-  SimulatedInstrument over_serial(folder / "meter");
-  for (SimulatedInstrument* instrument : {&over_tcp, &over_serial}) {
-    instrument->set_answer("FIRSt?", "1");
-    instrument->set_answer("SECond?", "2");
-    InstrumentSettings setup =
-        settings(*instrument, instrument == &over_tcp ? LineKind::tcp : LineKind::serial);
+  over_both_lines([](SimulatedInstrument& instrument, LineKind line) {
+    instrument.set_answer("FIRSt?", "1");
+    instrument.set_answer("SECond?", "2");
+    InstrumentSettings setup = settings(instrument, line);
     setup.timeout_s = 0.05;
     setup.queries = {query("FIRSt?", "first"), query("SECond?", "second")};
     Asked asked(setup);
     for (int round = 0; round < 15; ++round) {
-      instrument->set_delay(milliseconds(round % 3 * 40));  // 0, 40 and 80 ms of 50 allowed
+      instrument.set_delay(milliseconds(round % 3 * 40));  // 0, 40 and 80 ms of 50 allowed
       std::this_thread::sleep_for(milliseconds(100));
     }
-    instrument->set_delay(milliseconds(0));
+    instrument.set_delay(milliseconds(0));
     CHECK(asked.sees([](Asked& a) { return a.count("first") > 5 && a.count("second") > 5; }));
     auto readings = asked.readings();
     for (const Reading& reading : readings["first"]) CHECK(reading.value == 1);
     for (const Reading& reading : readings["second"]) CHECK(reading.value == 2);
-  }
+  });
 }
 
 TEST_CASE("an instrument that goes away is tried again with growing waits until it is back") {

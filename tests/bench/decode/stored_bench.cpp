@@ -3,7 +3,6 @@
 // column. Frames a second a core, and ratios in the same run, are printed last. The capture is made
 // in the working folder.
 #include <benchmark/benchmark.h>
-#include <sqlite3.h>
 
 #include <cstdio>
 #include <filesystem>
@@ -18,6 +17,7 @@
 #include "schemas/capture/capture_reader.h"
 #include "schemas/capture/capture_writer.h"
 #include "schemas/signals/read.h"
+#include "tests/bench/bare_select.h"
 #include "tools/board/session.h"
 #include "tools/value_writer.h"
 
@@ -116,24 +116,7 @@ void from_file(benchmark::State& state, Work work) {
 }
 
 void bare_select(benchmark::State& state) {
-  for (auto _ : state) {
-    sqlite3* database = nullptr;
-    sqlite3_stmt* select = nullptr;
-    sqlite3_open_v2(file, &database, SQLITE_OPEN_READONLY, nullptr);
-    sqlite3_prepare_v2(database,
-                       "SELECT rowid, t_ns, bus, identifier, flags, payload FROM frame"
-                       " WHERE session = 1 ORDER BY rowid",
-                       -1, &select, nullptr);
-    std::int64_t sum = 0;
-    while (sqlite3_step(select) == SQLITE_ROW) {
-      for (int column = 0; column < 5; ++column) sum += sqlite3_column_int64(select, column);
-      const auto* payload = static_cast<const std::uint8_t*>(sqlite3_column_blob(select, 5));
-      for (int i = 0; i < sqlite3_column_bytes(select, 5); ++i) sum += payload[i];
-    }
-    benchmark::DoNotOptimize(sum);
-    sqlite3_finalize(select);
-    sqlite3_close(database);
-  }
+  for (auto _ : state) benchmark::DoNotOptimize(foundling::bare_select(file));
   count(state);
 }
 

@@ -2,8 +2,6 @@
 // six buses at once, with all its readings. Each step's processor time is printed beside that of a
 // bare loop that selects the same rows with the SQLite C API. The capture is made in the working
 // folder and removed. With the word "search" the search for signals is timed as well: minutes.
-#include <sqlite3.h>
-
 #include <chrono>
 #include <cstdio>
 #include <ctime>
@@ -21,6 +19,7 @@
 #include "schemas/capture/capture_reader.h"
 #include "schemas/capture/capture_writer.h"
 #include "schemas/signals/read.h"
+#include "tests/bench/bare_select.h"
 #include "tools/board/session.h"
 
 namespace foundling {
@@ -80,25 +79,6 @@ auto timed(const char* name, Work work) {
   return std::pair(std::move(result), taken);
 }
 
-std::int64_t bare_select() {
-  sqlite3* database = nullptr;
-  sqlite3_stmt* select = nullptr;
-  sqlite3_open_v2(file, &database, SQLITE_OPEN_READONLY, nullptr);
-  sqlite3_prepare_v2(database,
-                     "SELECT rowid, t_ns, bus, identifier, flags, payload FROM frame"
-                     " WHERE session = 1 ORDER BY rowid",
-                     -1, &select, nullptr);
-  std::int64_t sum = 0;
-  while (sqlite3_step(select) == SQLITE_ROW) {
-    for (int column = 0; column < 5; ++column) sum += sqlite3_column_int64(select, column);
-    const auto* payload = static_cast<const std::uint8_t*>(sqlite3_column_blob(select, 5));
-    for (int i = 0; i < sqlite3_column_bytes(select, 5); ++i) sum += payload[i];
-  }
-  sqlite3_finalize(select);
-  sqlite3_close(database);
-  return sum;
-}
-
 SignalMap demo_map() {
   std::ifstream in(FOUNDLING_SOURCE_DIR "/captures_demo/tractor.signals");
   const std::string text{std::istreambuf_iterator<char>(in), {}};
@@ -107,8 +87,8 @@ SignalMap demo_map() {
 
 int run(bool search) {
   make_capture();
-  (void)bare_select();  // the file into the system's cache
-  const Seconds bare = timed("bare select", bare_select).second;
+  (void)bare_select(file);  // the file into the system's cache
+  const Seconds bare = timed("bare select", [] { return bare_select(file); }).second;
   const auto [data, reading] = timed("reading the session", [] {
     auto capture = CaptureReader::open(file);
     return std::move(capture->load(1)).value();
