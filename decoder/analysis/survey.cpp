@@ -31,13 +31,14 @@ std::vector<Span> groups_of(const MessageSurvey& result) {
 }
 
 void find_fields(const SurveyRows& rows, MessageSurvey& result) {
-  CounterSurvey counted = survey_counters(rows);
+  CounterSearch counters(rows);
+  CounterSurvey counted = counters.find();
   result.counters = std::move(counted.counters);
   result.checksums = survey_checksums(rows, result.id, groups_of(result));
   BitMask checked{};
   for (const ChecksumFinding& c : result.checksums) set_span(checked, c.span);
   if (!result.checksums.empty()) {  // a checksum's bits beside it made some counter wider, or worse
-    counted = survey_counters(rows, checked);
+    counted = counters.find(checked);
     result.counters = std::move(counted.counters);
   }
   BitMask owned = checked;
@@ -52,14 +53,15 @@ void find_fields(const SurveyRows& rows, MessageSurvey& result) {
   const SurveyRows by_page = ordered_by(rows, selector->span);
   // Bits that count from page to page and stand still within each may be the pages' own values, if
   // the pages are too few to rule out chance.
-  const Toggles within = toggles(by_page);
+  CounterSearch counters_by_page(by_page);
+  const Toggles& within = counters_by_page.rates();
   std::erase_if(result.counters, [&](const CounterFinding& c) {
     const std::size_t chance_bits =
         (selector->values.size() - 1) * static_cast<std::size_t>(c.span.width());
     return chance_bits < 20 && within.rate(bit_index(c.span.lsb)) < 0.1;
   });
   // Counters of a page, that stand still while other pages are sent.
-  for (const CounterFinding& c : survey_counters(by_page).counters) {
+  for (const CounterFinding& c : counters_by_page.find().counters) {
     const auto meets = [&](const auto& other) { return other.span.overlaps(c.span); };
     if (!meets(*selector) && std::none_of(result.counters.begin(), result.counters.end(), meets) &&
         std::none_of(result.checksums.begin(), result.checksums.end(), meets)) {

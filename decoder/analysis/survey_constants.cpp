@@ -1,10 +1,25 @@
 #include "decoder/analysis/survey_constants.h"
 
+#include <array>
+#include <cstring>
+
 namespace foundling {
 namespace {
 
 std::array<std::uint8_t, 64> changed_bits(const MessageSeries& message) {
   std::array<std::uint8_t, 64> changed{};
+  if (message.lengths.empty() && message.length == 8) {  // most messages: a word at a time
+    std::uint64_t first = 0;
+    std::uint64_t all = 0;
+    std::memcpy(&first, message.row(0).data(), 8);
+    for (std::size_t i = 0; i < message.size(); ++i) {
+      std::uint64_t row = 0;
+      std::memcpy(&row, message.row(i).data(), 8);
+      all |= row ^ first;
+    }
+    std::memcpy(changed.data(), &all, 8);
+    return changed;
+  }
   std::array<std::uint8_t, 64> first{};
   std::array<bool, 64> seen{};
   for (std::size_t i = 0; i < message.size(); ++i) {

@@ -8,6 +8,7 @@
 #include "decoder/analysis/survey_count.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstdlib>
 #include <map>
@@ -18,6 +19,7 @@ namespace foundling {
 namespace {
 
 constexpr double least_share = 0.85;
+constexpr double most_repeated = 0.05;  // losing frames does not make a value repeat
 constexpr std::int64_t most_lost = 64;  // frames in a row
 
 struct Differences {
@@ -30,30 +32,76 @@ struct Differences {
   }
 };
 
-std::optional<Differences> differences(const SurveyRows& rows, const Span& span) {
+// Counts differences as they come: small ones, which are most, in an array.
+class DifferenceCounts {
+ public:
+  void add(std::int64_t difference) {
+    std::size_t& times = difference >= -near && difference <= near
+                             ? near_[static_cast<std::size_t>(difference + near)]
+                             : far_[difference];
+    kinds_ += times == 0 ? 1U : 0U;
+    ++times;
+  }
+  [[nodiscard]] std::size_t kinds() const { return kinds_; }
+  [[nodiscard]] std::size_t zeros() const { return near_[near]; }
+  // A step and a wrap may be any two: how often the two most frequent were met.
+  [[nodiscard]] std::size_t most_of_two() const {
+    std::size_t most = 0;
+    std::size_t second = 0;
+    const auto take = [&](std::size_t times) {
+      if (times > most) std::swap(times, most);
+      second = std::max(second, times);
+    };
+    for (const std::size_t times : near_) take(times);
+    for (const auto& [difference, times] : far_) take(times);
+    return most + second;
+  }
+  std::map<std::int64_t, std::size_t> all() && {
+    for (std::int64_t d = -near; d <= near; ++d) {
+      const std::size_t times = near_[static_cast<std::size_t>(d + near)];
+      if (times > 0) far_.emplace(d, times);
+    }
+    return std::move(far_);
+  }
+
+ private:
+  static constexpr std::int64_t near = 64;
+  std::array<std::size_t, 2 * near + 1> near_{};
+  std::map<std::int64_t, std::size_t> far_;
+  std::size_t kinds_ = 0;
+};
+
+enum class Wanted {
+  any,      // whatever the differences are
+  counter,  // nothing where the rows to come cannot make it a counter any more
+};
+
+// Nothing where the field is too irregular.
+std::optional<Differences> differences(const SurveyRows& rows, const Span& span, Wanted wanted) {
   constexpr std::size_t too_many_kinds = 4096;
+  constexpr std::size_t pairs_between_looks = 1024;
   const FieldReader read(span);
   Differences result;
+  DifferenceCounts counts;
   std::int64_t before = 0;
-  std::int64_t usual = 0;  // counted apart, as most differences of a counter are the same
-  std::size_t usual_times = 0;
   for (std::size_t i = 0; i < rows.size; ++i) {
     const auto value = static_cast<std::int64_t>(read(rows.row(i)));
     const std::int64_t difference = value - before;
     before = value;
     if (rows.follows[i] == 0) continue;
+    counts.add(difference);
     ++result.pairs;
-    if (difference == usual) {
-      ++usual_times;
-      continue;
+    if (result.pairs <= 64 && counts.kinds() > 41) return {};  // no counter is so irregular
+    if (counts.kinds() > too_many_kinds) return {};
+    if (wanted == Wanted::any || result.pairs % pairs_between_looks != 0) continue;
+    const std::size_t to_come = rows.size - 1 - i;
+    const auto in_all = static_cast<double>(result.pairs + to_come);
+    if (static_cast<double>(counts.most_of_two() + to_come) < least_share * in_all ||
+        static_cast<double>(counts.zeros()) > most_repeated * in_all) {
+      return {};
     }
-    result.seen[usual] += usual_times;
-    std::tie(usual, usual_times) = std::pair{difference, std::size_t{1}};
-    if (result.pairs <= 64 && result.seen.size() > 40) return {};  // no counter is so irregular
-    if (result.seen.size() > too_many_kinds) return {};
   }
-  result.seen[usual] += usual_times;
-  std::erase_if(result.seen, [](const auto& entry) { return entry.second == 0; });
+  result.seen = std::move(counts).all();
   return result;
 }
 
@@ -62,15 +110,15 @@ bool lands_on_one_value(const SurveyRows& rows, const Span& span, std::int64_t w
   const FieldReader read(span);
   std::map<std::uint64_t, std::size_t> landings;
   std::size_t total = 0;
-  for (std::size_t i = 1; i < rows.size; ++i) {
-    if (rows.follows[i] == 0) continue;
-    const std::uint64_t value = read(rows.row(i));
-    if (static_cast<std::int64_t>(value - read(rows.row(i - 1))) != wrap) continue;
+  std::uint64_t value = 0;
+  for (std::size_t i = 0; i < rows.size; ++i) {
+    const std::uint64_t before = std::exchange(value, read(rows.row(i)));
+    if (rows.follows[i] == 0 || static_cast<std::int64_t>(value - before) != wrap) continue;
     ++landings[value];
     ++total;
   }
   std::size_t most = 0;
-  for (const auto& [value, times] : landings) most = std::max(most, times);
+  for (const auto& [landing, times] : landings) most = std::max(most, times);
   return static_cast<double>(most) >= 0.8 * static_cast<double>(total);
 }
 
@@ -130,7 +178,7 @@ double gain_of(const Differences& found, const Count& count, std::int64_t wrap, 
 }  // namespace
 
 std::optional<Count> count_of(const SurveyRows& rows, const Span& span, const Toggles& rates) {
-  const auto found = differences(rows, span);
+  const auto found = differences(rows, span, Wanted::counter);
   if (!found || found->pairs < least_counted_pairs) return {};
   const std::uint64_t all = std::uint64_t{1} << span.width();
   std::int64_t step = 0;
@@ -149,8 +197,9 @@ std::optional<Count> count_of(const SurveyRows& rows, const Span& span, const To
   }
   const auto pairs = static_cast<double>(found->pairs);
   Count count{step, all, wraps > 0, static_cast<double>(steps + wraps) / pairs, 0};
-  // Losing frames does not make a value repeat.
-  if (count.share < least_share || static_cast<double>(found->times(0)) > 0.05 * pairs) return {};
+  if (count.share < least_share || static_cast<double>(found->times(0)) > most_repeated * pairs) {
+    return {};
+  }
   if (wraps > 0) count.modulus = static_cast<std::uint64_t>(std::abs(step - wrap));
   const double expected = pairs * std::abs(static_cast<double>(step)) /
                           static_cast<double>(count.modulus);  // wraps; none may be due yet
@@ -173,7 +222,7 @@ bool is_top_of_a_ramp(const SurveyRows& rows, const Span& span, const Count& cou
                         : bit_index(span.lsb) + 15;  // big-endian, on to the next byte's top bit
   if (below < 0 || below >= rows.length * 8 || !has_bit(rows.moved, below)) return false;
   const auto wider = Span::from_lsb(bit_at(below), width, span.order());
-  const auto found = wider ? differences(rows, *wider) : std::nullopt;
+  const auto found = wider ? differences(rows, *wider, Wanted::any) : std::nullopt;
   if (!found) return false;
   const auto up = static_cast<double>(found->times(2 * count.step + 1));
   const auto down = static_cast<double>(found->times(2 * count.step - 1));

@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <cstdlib>
+#include <map>
 #include <optional>
 #include <utility>
 
@@ -31,10 +32,32 @@ struct Place {
   std::optional<Span> clock;       // grows by more than one at a time and never wraps
 };
 
+// Which fields count, each looked at once: that takes a walk over all rows.
+class Counts {
+ public:
+  Counts(const SurveyRows& rows, const Toggles& rates) : rows_(rows), rates_(rates) {}
+  const std::optional<Count>& of(const Span& span) {
+    const auto [at, is_new] = counts_.try_emplace(span);
+    if (is_new) at->second = count_of(rows_, span, rates_);
+    return at->second;
+  }
+  bool is_top_of_a_ramp(const Span& span) {
+    const auto [at, is_new] = tops_.try_emplace(span);
+    if (is_new) at->second = foundling::is_top_of_a_ramp(rows_, span, *of(span));
+    return at->second;
+  }
+
+ private:
+  const SurveyRows& rows_;
+  const Toggles& rates_;
+  std::map<Span, std::optional<Count>> counts_;
+  std::map<Span, bool> tops_;
+};
+
 class Places {
  public:
-  Places(const SurveyRows& rows, const Toggles& rates, const BitMask& taken)
-      : rows_(rows), rates_(rates), taken_(taken) {}
+  Places(const SurveyRows& rows, Counts& counts, const BitMask& taken)
+      : rows_(rows), counts_(counts), taken_(taken) {}
 
   // An even step with an odd modulus has a lower bit yet, that changes at the wraps only.
   [[nodiscard]] Place at(BitPosition lsb) const {
@@ -47,7 +70,7 @@ class Places {
       }
       if (found.empty()) continue;
       const auto best = std::max_element(found.begin(), found.end(), worse);
-      if (is_top_of_a_ramp(rows_, best->span, best->count)) continue;
+      if (counts_.is_top_of_a_ramp(best->span)) continue;
       place.options.insert(place.options.end(), found.begin(), found.end());
     }
     std::stable_sort(place.options.begin(), place.options.end(),
@@ -69,7 +92,7 @@ class Places {
     for (int width = 2; width <= widest && misses < 3; ++width) {
       const auto span = Span::from_lsb(lsb, width, order);
       if (!span || span->last_byte() >= rows_.length || !free_to_move(span->msb)) break;
-      const auto count = count_of(rows_, *span, rates_);
+      const std::optional<Count>& count = counts_.of(*span);
       if (!count) {
         ++misses;
         continue;
@@ -86,7 +109,7 @@ class Places {
   }
 
   const SurveyRows& rows_;
-  const Toggles& rates_;
+  Counts& counts_;
   const BitMask& taken_;
 };
 
@@ -163,11 +186,27 @@ void take_in_still_bits(const SurveyRows& rows, Candidate& candidate) {
 
 }  // namespace
 
-CounterSurvey survey_counters(const SurveyRows& rows, const BitMask& taken) {
+struct CounterSearch::State {
+  const SurveyRows& rows;
+  Toggles rates;
+  Counts counts;
+
+  explicit State(const SurveyRows& all) : rows(all), rates(toggles(all)), counts(rows, rates) {}
+};
+
+CounterSearch::CounterSearch(const SurveyRows& rows) : state_(std::make_unique<State>(rows)) {}
+CounterSearch::CounterSearch(CounterSearch&&) noexcept = default;
+CounterSearch& CounterSearch::operator=(CounterSearch&&) noexcept = default;
+CounterSearch::~CounterSearch() = default;
+
+const Toggles& CounterSearch::rates() const { return state_->rates; }
+
+CounterSurvey CounterSearch::find(const BitMask& taken) {
+  const SurveyRows& rows = state_->rows;
+  const Toggles& rates = state_->rates;
   CounterSurvey result;
-  const Toggles rates = toggles(rows);
   if (rates.pairs < least_counted_pairs) return result;
-  const Places places(rows, rates, taken);
+  const Places places(rows, state_->counts, taken);
   std::vector<Place> found;
   for (int index = 0; index < rows.length * 8; ++index) {
     if (rates.rate(index) < least_toggle_rate) continue;

@@ -3,6 +3,7 @@
 // frames. The bits claimed are those that moved; the method is in the source.
 #pragma once
 
+#include <memory>
 #include <vector>
 
 #include "decoder/analysis/survey.h"
@@ -15,7 +16,22 @@ struct CounterSurvey {
   std::vector<Span> clocks;  // grow by more than one at a time and never wrap: no counters
 };
 
-// No counter has one of the `taken` bits.
-[[nodiscard]] CounterSurvey survey_counters(const SurveyRows& rows, const BitMask& taken = {});
+// Looked for more than once in the same rows, as other fields get known; what was counted is kept.
+// The rows must outlive it.
+class CounterSearch {
+ public:
+  explicit CounterSearch(const SurveyRows& rows);
+  CounterSearch(CounterSearch&&) noexcept;
+  CounterSearch& operator=(CounterSearch&&) noexcept;
+  ~CounterSearch();
+
+  [[nodiscard]] const Toggles& rates() const;  // of the rows
+  // No counter has one of the `taken` bits.
+  [[nodiscard]] CounterSurvey find(const BitMask& taken = {});
+
+ private:
+  struct State;
+  std::unique_ptr<State> state_;
+};
 
 }  // namespace foundling

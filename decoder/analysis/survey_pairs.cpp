@@ -7,11 +7,7 @@ namespace {
 
 using Number = std::array<std::uint64_t, payload_words>;  // lowest word first
 
-std::uint64_t swapped(std::uint64_t word) {
-  std::uint64_t result = 0;
-  for (int i = 0; i < 8; ++i) result |= ((word >> (8 * i)) & 0xFFU) << (8 * (7 - i));
-  return result;
-}
+std::uint64_t swapped(std::uint64_t word) { return __builtin_bswap64(word); }
 
 // The payload as a number; a last word that is not full has zeros above its bytes, which in
 // high-byte-first order are the lowest bytes: harmless.

@@ -1,11 +1,14 @@
 #include "decoder/analysis/survey_rows.h"
 
 #include <algorithm>
+#include <bit>
+#include <cstring>
 #include <numeric>
-#include <unordered_set>
 
 namespace foundling {
 namespace {
+
+static_assert(std::endian::native == std::endian::little, "byte 0 is a word's lowest");
 
 constexpr std::size_t blocks_of_a_long_recording = 16;
 
@@ -50,6 +53,24 @@ SurveyRows picked(const SurveyRows& rows, const std::vector<std::size_t>& order)
   return result;
 }
 
+// Rows by the field's value, those of one value as they were recorded: by counting, where the
+// values are few.
+std::vector<std::size_t> sorted_by(const SurveyRows& rows, const FieldReader& read, int width) {
+  std::vector<std::size_t> order(rows.size);
+  if (width > 8) {
+    std::iota(order.begin(), order.end(), std::size_t{0});
+    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+      return read(rows.row(a)) < read(rows.row(b));
+    });
+    return order;
+  }
+  std::array<std::size_t, 257> next{};  // the place of the next row of each value
+  for (std::size_t i = 0; i < rows.size; ++i) ++next[read(rows.row(i)) + 1];
+  std::partial_sum(next.begin(), next.end(), next.begin());
+  for (std::size_t i = 0; i < rows.size; ++i) order[next[read(rows.row(i))]++] = i;
+  return order;
+}
+
 }  // namespace
 
 SurveyRows survey_rows(const MessageSeries& message, std::size_t most) {
@@ -73,9 +94,7 @@ SurveyRows survey_rows(const MessageSeries& message, std::size_t most) {
     const std::size_t i = usual.empty() ? picks[k] : usual[picks[k]];
     const auto payload = message.row(i);
     std::uint64_t* out = rows.bits.data() + k * static_cast<std::size_t>(rows.words);
-    for (int b = 0; b < rows.length; ++b) {
-      out[b / 8] |= static_cast<std::uint64_t>(payload[static_cast<std::size_t>(b)]) << (b % 8 * 8);
-    }
+    std::memcpy(out, payload.data(), static_cast<std::size_t>(rows.length));
     rows.follows[k] = k > 0 && i == before + 1 ? 1 : 0;
     before = i;
   }
@@ -95,28 +114,28 @@ SurveyRows thinned(const SurveyRows& rows, std::size_t most) {
 }
 
 SurveyRows different_rows(const SurveyRows& rows) {
-  struct Payload {
-    const std::uint64_t* words;
-    std::size_t count;
-    bool operator==(const Payload& other) const {
-      return std::equal(words, words + count, other.words);
-    }
-  };
-  const auto hash = [](const Payload& p) {
+  const auto words = static_cast<std::size_t>(rows.words);
+  const auto hash = [&](std::size_t i) {
     std::uint64_t value = 0;
-    for (std::size_t w = 0; w < p.count; ++w) {
-      value = (value ^ p.words[w]) * 0x9E3779B97F4A7C15U;
+    for (std::size_t w = 0; w < words; ++w) {
+      value = (value ^ rows.row(i)[w]) * 0x9E3779B97F4A7C15U;
       value ^= value >> 29U;
     }
     return static_cast<std::size_t>(value);
   };
+  // An open table of rows, one more than their index; 0 is a free place.
   const std::size_t first = rows.size / 50;
-  std::unordered_set<Payload, decltype(hash)> seen(rows.size - first, hash);
+  std::vector<std::size_t> table(std::bit_ceil(2 * (rows.size - first) + 1));
   std::vector<std::size_t> order;
   for (std::size_t i = first; i < rows.size; ++i) {
-    if (seen.insert({rows.row(i), static_cast<std::size_t>(rows.words)}).second) {
-      order.push_back(i);
+    std::size_t at = hash(i) & (table.size() - 1);
+    while (table[at] != 0 &&
+           !std::equal(rows.row(i), rows.row(i) + words, rows.row(table[at] - 1))) {
+      at = (at + 1) & (table.size() - 1);
     }
+    if (table[at] != 0) continue;
+    table[at] = i + 1;
+    order.push_back(i);
   }
   SurveyRows result = picked(rows, order);
   find_moved(result);
@@ -131,11 +150,7 @@ std::size_t spread(std::size_t k, std::size_t count, std::size_t size) {
 
 SurveyRows ordered_by(const SurveyRows& rows, const Span& field) {
   const FieldReader read(field);
-  std::vector<std::size_t> order(rows.size);
-  std::iota(order.begin(), order.end(), std::size_t{0});
-  std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
-    return read(rows.row(a)) < read(rows.row(b));
-  });
+  std::vector<std::size_t> order = sorted_by(rows, read, field.width());
   SurveyRows result = picked(rows, order);
   for (std::size_t k = 1; k < order.size(); ++k) {
     result.follows[k] = read(result.row(k)) == read(result.row(k - 1)) ? 1 : 0;
@@ -166,7 +181,7 @@ FieldReader::FieldReader(const Span& span) {
 std::uint64_t BitTally::count(int index) const {
   std::uint64_t total = 0;
   const auto& planes = planes_[static_cast<std::size_t>(index / 64)];
-  for (std::size_t k = 0; k < planes.size(); ++k) {
+  for (std::size_t k = 0; k < used_; ++k) {
     total |= ((planes[k] >> (index % 64)) & 1U) << k;
   }
   return total;

@@ -3,6 +3,7 @@
 // out.
 #pragma once
 
+#include <algorithm>
 #include <array>
 #include <cstddef>
 #include <cstdint>
@@ -85,16 +86,19 @@ class BitTally {
  public:
   void add(int word, std::uint64_t bits) {
     auto& planes = planes_[static_cast<std::size_t>(word)];
-    for (std::size_t k = 0; bits != 0; ++k) {
+    std::size_t k = 0;
+    for (; bits != 0; ++k) {
       const std::uint64_t carry = planes[k] & bits;
       planes[k] ^= bits;
       bits = carry;
     }
+    used_ = std::max(used_, k);
   }
   [[nodiscard]] std::uint64_t count(int index) const;
 
  private:
   std::array<std::array<std::uint64_t, 32>, payload_words> planes_{};
+  std::size_t used_ = 0;  // planes with anything in them, of any word
 };
 
 // How often each bit differs from the row before, over rows that follow one another.

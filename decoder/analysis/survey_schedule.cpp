@@ -12,26 +12,31 @@ constexpr double least_change_rate = 0.15;
 constexpr double least_foretold = 0.8;  // of the changes; the rest may be lost frames
 constexpr double least_foretold_bit = 0.6;
 
-// What followed two values last time; a stamp a field, so that nothing needs clearing.
+// What followed two values last time; a stamp a field, so that nothing needs clearing. A narrow
+// field keeps to the table's start, which stays in the processor's nearest cache.
 class Memory {
  public:
-  void start_field() { ++round_; }
+  void start_field(int width) {
+    ++round_;
+    width_ = width;
+  }
   // What followed these two values last time, if they were met before; and remembers `value`.
   std::optional<std::size_t> next(std::size_t two_before, std::size_t one_before,
                                   std::size_t value) {
-    Next& next = next_[two_before * 256 + one_before];
+    Next& next = next_[(two_before << width_) + one_before];
     std::optional<std::size_t> answer;
     if (next.round == round_) answer = next.value;
-    next = {round_, static_cast<std::uint16_t>(value)};
+    next = {round_, static_cast<std::uint8_t>(value)};
     return answer;
   }
 
  private:
   struct Next {
-    std::uint32_t round = 0;
-    std::uint16_t value = 0;
+    std::uint16_t round = 0;  // 64 bytes have 64 × 8 × 8 × 2 fields at most
+    std::uint8_t value = 0;
   };
-  std::uint32_t round_ = 0;
+  std::uint16_t round_ = 0;
+  int width_ = 8;
   std::vector<Next> next_ = std::vector<Next>(256 * 256);
 };
 
@@ -47,6 +52,10 @@ struct Foretold {
   [[nodiscard]] bool at_least(double share, std::size_t least) const {
     return judged >= least && static_cast<double>(right) >= share * static_cast<double>(judged);
   }
+  // Whether as many more, all of them right, would not lift it to the share.
+  [[nodiscard]] bool lost(double share, std::size_t more) const {
+    return static_cast<double>(right + more) < share * static_cast<double>(judged + more);
+  }
 };
 
 struct Changes {
@@ -54,12 +63,30 @@ struct Changes {
   std::size_t pairs = 0;
   std::size_t changed = 0;
   Foretold all;
-  std::array<Foretold, 8> bits;  // changes of each bit
+  // How often just these bits changed, and how often just these were right: a step a change instead
+  // of one a bit.
+  std::array<std::uint16_t, 256> changed_bits{};
+  std::array<std::uint16_t, 256> right_bits{};
+
+  [[nodiscard]] Foretold of_bit(int bit) const {
+    Foretold result;
+    for (std::size_t bits = 0; bits < 256; ++bits) {
+      if (((bits >> bit) & 1U) == 0) continue;
+      result.judged += changed_bits[bits];
+      result.right += right_bits[bits];
+    }
+    return result;
+  }
 };
 
+bool too_many(std::size_t values, const SurveyRows& rows) {
+  return values > most_values || values * 6 > rows.size;
+}
+
+// Breaks off where the field cannot become a scheduled one any more.
 Changes changes(const SurveyRows& rows, const Span& span, Memory& memory) {
   const FieldReader read(span);
-  memory.start_field();
+  memory.start_field(span.width());
   Changes result;
   std::array<bool, 256> seen{};
   std::size_t run = 0;  // rows since a break
@@ -68,6 +95,7 @@ Changes changes(const SurveyRows& rows, const Span& span, Memory& memory) {
     const std::size_t value = read(rows.row(i));
     if (!seen[value]) ++result.values;
     seen[value] = true;
+    if (too_many(result.values, rows)) break;
     run = rows.follows[i] != 0 ? run + 1 : 0;
     const bool changed = run > 0 && value != before[0];
     if (run > 0) ++result.pairs;
@@ -76,13 +104,13 @@ Changes changes(const SurveyRows& rows, const Span& span, Memory& memory) {
         run > 1 ? memory.next(before[1], before[0], value) : std::optional<std::size_t>{};
     if (expected && changed) {
       result.all.add(*expected == value);
-      for (std::size_t k = 0; k < result.bits.size(); ++k) {
-        if ((((value ^ before[0]) >> k) & 1U) == 0) continue;
-        result.bits[k].add((((value ^ *expected) >> k) & 1U) == 0);
-      }
+      const std::size_t moved = value ^ before[0];
+      ++result.changed_bits[moved];
+      ++result.right_bits[moved & ~(value ^ *expected)];
     }
     before = {value, before[0]};
     if (i == 255 && result.changed < 16) break;  // too slow to bother
+    if (i % 64 == 63 && result.all.lost(least_foretold, rows.size - 1 - i)) break;
   }
   return result;
 }
@@ -94,13 +122,13 @@ double share(std::size_t part, std::size_t whole) {
 // Every bit must keep the schedule: a slow bit of another field beside it does not, and hardly
 // shows in the whole.
 bool is_scheduled(const Changes& c, const Span& span, const SurveyRows& rows) {
-  if (c.values < 2 || c.values > most_values || c.values * 6 > rows.size) return false;
+  if (c.values < 2 || too_many(c.values, rows)) return false;
   if (!c.all.at_least(least_foretold, 12) || share(c.changed, c.pairs) < least_change_rate) {
     return false;
   }
   for (int i = 0; i < span.width(); ++i) {
     if (has_bit(rows.moved, bit_index(span.position(i))) &&
-        !c.bits[static_cast<std::size_t>(i)].at_least(least_foretold_bit, 4)) {
+        !c.of_bit(i).at_least(least_foretold_bit, 4)) {
       return false;
     }
   }

@@ -9,7 +9,10 @@
 #include <array>
 #include <cmath>
 #include <cstdlib>
+#include <map>
+#include <memory>
 #include <set>
+#include <utility>
 
 #include "decoder/analysis/survey_pairs.h"
 #include "decoder/analysis/survey_schedule.h"
@@ -164,15 +167,22 @@ class Search {
 
   // Pages differ all the time, a coincidence of rates only for a while: in all parts of the
   // recording but one, bits outside the field must change less.
-  bool lasts(const Candidate& c) const {
+  bool lasts(const Candidate& c) {
     const std::size_t parts = std::min<std::size_t>(most_parts, c.tied.pairs / pairs_a_part);
     std::size_t failed = 0;
     for (std::size_t p = 0; p < parts; ++p) {
       const Stretch part{rows_.size * p / parts, rows_.size * (p + 1) / parts};
-      const Fall there = gain(Unpaged(rows_, part), held(rows_, part, c.field.span), c.field.span);
+      const Fall there = gain(free_of(part), held(rows_, part, c.field.span), c.field.span);
       if (there.bits < least_bits || there.changes < 0.25 * c.fall.changes) ++failed;
     }
     return failed <= (parts > 2 ? 1 : 0);
+  }
+
+  // The same for every candidate, and dear: kept.
+  const Unpaged& free_of(Stretch part) {
+    const auto [at, is_new] = parts_.try_emplace(std::pair(part.from, part.to));
+    if (is_new) at->second = std::make_unique<Unpaged>(rows_, part);
+    return *at->second;
   }
 
   // Fewest values first; then a whole field rather than a part of one, then the earliest.
@@ -260,6 +270,7 @@ class Search {
   const std::vector<CounterFinding>& counters_;
   const std::vector<Span>& taken_;
   Unpaged free_;
+  std::map<std::pair<std::size_t, std::size_t>, std::unique_ptr<Unpaged>> parts_;
   BitMask others_{};
   std::vector<Candidate> candidates_;
 };

@@ -2,7 +2,7 @@
 
 #include <algorithm>
 #include <cstring>
-#include <unordered_map>
+#include <optional>
 #include <utility>
 #include <vector>
 
@@ -12,6 +12,43 @@ namespace foundling {
 namespace {
 
 std::uint64_t key_of(std::uint8_t bus, CanId id) { return std::uint64_t{bus} << 32U | id.raw; }
+
+// Which message has an identifier: an open table, as a look-up is made for every frame.
+class MessageIndex {
+ public:
+  explicit MessageIndex(std::size_t messages) {
+    while (slots_.size() < 2 * messages) {
+      slots_.resize(2 * slots_.size());
+      --shift_;
+    }
+  }
+  // The first of a key stays.
+  void add(std::uint64_t key, std::size_t message) {
+    Slot& slot = slots_[place_of(key)];
+    if (!slot.used) slot = {key, message, true};
+  }
+  [[nodiscard]] std::optional<std::size_t> find(std::uint64_t key) const {
+    const Slot& slot = slots_[place_of(key)];
+    if (!slot.used) return {};
+    return slot.message;
+  }
+
+ private:
+  struct Slot {
+    std::uint64_t key = 0;
+    std::size_t message = 0;
+    bool used = false;
+  };
+  // Where the key is, or would be. At most half of the slots are used.
+  [[nodiscard]] std::size_t place_of(std::uint64_t key) const {
+    std::size_t at = (key * 0x9E3779B97F4A7C15U) >> shift_;
+    while (slots_[at].used && slots_[at].key != key) at = (at + 1) & (slots_.size() - 1);
+    return at;
+  }
+
+  std::vector<Slot> slots_ = std::vector<Slot>(2);
+  int shift_ = 63;  // 64 less the bits of an index
+};
 
 struct PagePlan {
   std::uint64_t value = 0;
@@ -47,10 +84,16 @@ struct Decoder::State {
   SignalMap map;
   std::vector<Field> fields;
   std::vector<MessagePlan> plans;
-  std::unordered_map<std::uint64_t, std::size_t> by_id;
+  MessageIndex by_id;
   Window window{};
   std::vector<DecodedValue> values;  // as many as there are fields; the first `count` stand
   std::size_t count = 0;
+
+  explicit State(const SignalMap& all) : map(all), plans(map.messages.size()), by_id(plans.size()) {
+    for (std::size_t i = 0; i < map.messages.size(); ++i) {
+      by_id.add(key_of(map.messages[i].bus, map.messages[i].id), i);
+    }
+  }
 
   void apply(const std::vector<FieldPlan>& plans_of_page, std::size_t bytes, std::int64_t t_ns) {
     for (const FieldPlan& plan : plans_of_page) {
@@ -72,12 +115,7 @@ struct Decoder::State {
 };
 
 Decoder::Decoder(const SignalMap& map, const std::function<bool(const Field&)>& wanted)
-    : state_(std::make_unique<State>()) {
-  state_->map = map;
-  state_->plans.resize(map.messages.size());
-  for (std::size_t i = 0; i < map.messages.size(); ++i) {
-    state_->by_id.emplace(key_of(map.messages[i].bus, map.messages[i].id), i);
-  }
+    : state_(std::make_unique<State>(map)) {
   for (Field& field : fields_of(state_->map)) {
     if (wanted && !wanted(field)) continue;
     MessagePlan& message = state_->plans[field.message];
@@ -102,7 +140,7 @@ const SignalEntry& Decoder::entry(const Field& field) const {
 }
 
 bool Decoder::knows(std::uint8_t bus, CanId id) const {
-  return state_->by_id.contains(key_of(bus, id));
+  return state_->by_id.find(key_of(bus, id)).has_value();
 }
 
 std::span<const DecodedValue> Decoder::decode(const Frame& frame) {
@@ -112,15 +150,15 @@ std::span<const DecodedValue> Decoder::decode(const Frame& frame) {
 std::span<const DecodedValue> Decoder::decode(std::uint8_t bus, CanId id, std::int64_t t_ns,
                                               std::span<const std::uint8_t> payload) {
   State& state = *state_;
-  const auto at = state.by_id.find(key_of(bus, id));
-  if (at == state.by_id.end()) return {};
+  const auto message = state.by_id.find(key_of(bus, id));
+  if (!message) return {};
   const std::size_t bytes = std::min<std::size_t>(payload.size(), 64);
   if (bytes == 8) {
     std::memcpy(state.window.data(), payload.data(), 8);  // quicker than a copy of any length
   } else {
     std::copy_n(payload.begin(), bytes, state.window.begin());
   }
-  state.apply(state.plans[at->second], bytes, t_ns);
+  state.apply(state.plans[*message], bytes, t_ns);
   return {state.values.data(), state.count};
 }
 

@@ -186,6 +186,42 @@ TEST_CASE("flips of a bit are counted within its page, ones in every frame of it
   CHECK_FALSE(whole.pages[0].page.has_value());
 }
 
+TEST_CASE("bits are counted as one by one, however many frames there are") {
+  std::mt19937_64 dice(7);
+  for (const std::size_t frames : {1U, 254U, 255U, 256U, 511U, 5000U}) {
+    MessageSeries message;
+    message.id = CanId::standard(0x1A4);
+    message.length = 3;
+    for (std::size_t i = 0; i < frames; ++i) {
+      message.t_ns.push_back(static_cast<std::int64_t>(i) * 1'000'000);
+      message.bytes.push_back(static_cast<std::uint8_t>(dice() % 3));
+      message.bytes.push_back(static_cast<std::uint8_t>(dice()));
+      message.bytes.push_back(0xFF);
+    }
+    const MessagePictures pictures = picture_bits(message, parse_span("0.1..0.0"));
+    for (const BitPicture& picture : pictures.pages) {
+      std::vector<BitCount> naive(24);
+      std::optional<std::size_t> before;
+      for (std::size_t i = 0; i < frames; ++i) {
+        if (message.bytes[3 * i] != *picture.page) continue;
+        for (std::size_t bit = 0; bit < 24; ++bit) {
+          const auto is_one = [&](std::size_t row) {
+            return ((message.bytes[3 * row + bit / 8] >> (bit % 8)) & 1) != 0;
+          };
+          naive[bit].ones += is_one(i) ? 1U : 0U;
+          naive[bit].flips += before && is_one(i) != is_one(*before) ? 1U : 0U;
+        }
+        before = i;
+      }
+      for (std::size_t bit = 0; bit < 24; ++bit) {
+        CAPTURE(bit);
+        REQUIRE(picture.bits[bit].ones == naive[bit].ones);
+        REQUIRE(picture.bits[bit].flips == naive[bit].flips);
+      }
+    }
+  }
+}
+
 TEST_CASE("a selector with more values than pages can be told apart is pictured as none") {
   std::vector<std::array<std::uint8_t, 2>> rows;
   for (int i = 0; i < 300; ++i) {
