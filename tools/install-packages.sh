@@ -17,7 +17,7 @@ fi
 # What the tests and the work on the code need on top.
 test_packages=(
   ccache clang libclang-rt-dev clang-format clang-tidy doctest-dev libbenchmark-dev
-  sqlite3 xz-utils chromium mosquitto openssl python3-prometheus-client
+  sqlite3 xz-utils chromium mosquitto mosquitto-clients openssl python3-prometheus-client
   man-db zsh fish
   qemu-system-x86 busybox-static cpio kmod
 )

@@ -5,12 +5,17 @@
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cctype>
+#include <chrono>
+#include <condition_variable>
 #include <filesystem>
 #include <fstream>
 #include <iostream>
 #include <memory>
+#include <mutex>
 #include <optional>
 #include <string>
+#include <thread>
+#include <utility>
 
 #include "decoder/analysis/correlate.h"
 #include "decoder/draft/draft_map.h"
@@ -45,6 +50,61 @@ int fail(const std::string& message) {
 void say(const std::string& text) {
   if (isatty(STDERR_FILENO) == 1) std::cerr << "\r\x1b[K" << text << std::flush;
 }
+
+// How long the search may take, in seconds: 0.4 µs of processor time for each frame and channel,
+// measured on the report bench's hour (tests/bench/README.md), on as many cores as there are.
+double search_seconds(const SessionData& data) {
+  std::size_t frames = 0;
+  for (const MessageSeries& message : data.messages) frames += message.size();
+  const auto cores = std::max(1U, std::thread::hardware_concurrency());
+  return 0.4e-6 * static_cast<double>(frames) * static_cast<double>(data.channels.size()) / cores;
+}
+
+// Said also where nobody watches: who waits, or reads a log, is to know for what.
+void announce_long_search(const SessionData& data) {
+  const double seconds = search_seconds(data);
+  if (seconds < 15) return;
+  say("");
+  std::cerr << "foundling report: the search for signals may take some "
+            << (seconds < 90    ? "tens of seconds"
+                : seconds < 600 ? "minutes"
+                                : "tens of minutes")
+            << "; --no-search leaves it out, and with it the intervals and the advice\n";
+}
+
+// Says for how long it has been going on, every second.
+class Ticker {
+ public:
+  explicit Ticker(std::string text) : text_(std::move(text)) {
+    say(text_ + " ...");
+    if (isatty(STDERR_FILENO) == 1) thread_ = std::thread([this] { tick(); });
+  }
+  Ticker(const Ticker&) = delete;
+  Ticker& operator=(const Ticker&) = delete;
+  ~Ticker() {
+    {
+      const std::lock_guard lock(mutex_);
+      done_ = true;
+    }
+    ended_.notify_all();
+    if (thread_.joinable()) thread_.join();
+  }
+
+ private:
+  void tick() {
+    std::unique_lock lock(mutex_);
+    for (int seconds = 1; !ended_.wait_for(lock, std::chrono::seconds(1), [this] { return done_; });
+         ++seconds) {
+      say(text_ + " ... " + std::to_string(seconds) + " s");
+    }
+  }
+
+  std::string text_;
+  std::mutex mutex_;
+  std::condition_variable ended_;
+  bool done_ = false;
+  std::thread thread_;
+};
 
 // Only a page is ever written over: a capture named in the wrong place is nobody's output.
 Result<void> check_target(const std::string& path) {
@@ -138,7 +198,8 @@ int run(const Wanted& wanted) {
   const Survey found = survey(session->data.messages);
   std::optional<Correlation> correlation;
   if (!wanted.no_search && !session->data.channels.empty()) {
-    say("trying every field against the readings ...");
+    announce_long_search(session->data);
+    const Ticker ticker("trying every field against the readings");
     correlation = correlate(session->data.messages, session->data.channels, found);
   }
   const SignalMap map = file ? std::move(file->read.map)
@@ -183,7 +244,8 @@ std::function<int()> declare(CLI::App& app) {
       ->type_name("N")
       ->needs(check);
   app.add_flag("--no-search", wanted->no_search,
-               "Do not search for signals: quicker, but no intervals, chances or advice");
+               "Do not search for signals: an hour's page in seconds instead of minutes, without "
+               "intervals, chances and advice; best with --map");
   app.add_option("--title", wanted->title, "The page's title; default the pack's name")
       ->type_name("TEXT");
   app.footer(
