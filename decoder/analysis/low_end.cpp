@@ -40,6 +40,35 @@ bool moves_in(const Stream& stream, int bit, const CodedFrames& frames) {
                      [&](std::size_t i) { return stream.bits.at(bit, i) != first; });
 }
 
+// Bits that it takes to explain a bit which stood still whenever the channel did, and moved while
+// the channel went from one level to the next, as anybody else's: its movements fell into the
+// short times between the levels. So the low bits of a field show themselves where all settings
+// were multiples of several codes.
+double moves_between_levels_cost(const Stream& stream, int bit, const CodedFrames& frames) {
+  constexpr double enough = 24;  // as much as a field's end in an unlikely place
+  if (frames.kind != ChannelKind::hold) return 0;
+  double between = 0;  // frames
+  double changes = 0;  // of level, in which the bit moved
+  double at_rest = 0;  // pairs of frames of one level with a movement between them
+  for (std::size_t k = 1; k < frames.frame.size(); ++k) {
+    const std::size_t from = frames.frame[k - 1];
+    const std::size_t to = frames.frame[k];
+    const bool rests = frames.plateau[k] == frames.plateau[k - 1];
+    if (!rests) between += static_cast<double>(to - from);
+    const std::uint32_t ones = stream.bits.ones(bit, from, to);
+    if (ones == 0 || ones == to - from) continue;
+    (rests ? at_rest : changes) += 1;
+  }
+  const auto all = static_cast<double>(frames.frame.back() - frames.frame.front());
+  const double moved = changes + at_rest;
+  const double expected = between / all;
+  if (changes <= expected * moved) return 0;
+  // Of so many movements, so many in so small a share of the frames (Kullback and Leibler 1951).
+  const double in = changes * std::log2(changes / moved / expected);
+  const double out = at_rest > 0 ? at_rest * std::log2(at_rest / moved / (1 - expected)) : 0;
+  return std::min(enough, in + out);
+}
+
 // As good as tossed in every frame, of a channel that moves all the time. What is tossed while a
 // channel rests can be told from its field: noise would carry over now and then.
 bool is_restless(double cost, const CodedFrames& frames) {
@@ -60,6 +89,7 @@ std::vector<Step> walk_down(const Stream& stream, const CodedFrames& frames, Bit
   std::vector<Step> steps;
   std::vector<double> values(frames.frame.size(), 0);
   double lone = 0;
+  double explained = 0;  // by the field alone, not by a neighbour that has nothing to do with x
   double quantity = std::numeric_limits<double>::infinity();
   std::size_t best = 0;
   constexpr std::size_t far_below = 10;  // bits without a better end: it will not come
@@ -71,8 +101,8 @@ std::vector<Step> walk_down(const Stream& stream, const CodedFrames& frames, Bit
       const double b = stream.bits.at(bit, frames.frame[k]) ? 1 : 0;
       values[k] = width == 1 && is_signed ? -b : 2 * values[k] + b;
     }
-    // A bit that stands still in these frames, and moves in others, says nothing here: it may be
-    // the field's own, as when every setting is a multiple of two codes, but needs no writing down.
+    // A bit that stands still in these frames, and moves in others, needs no writing down: only
+    // when it moved can tell whether it is the field's own.
     // A moving channel's low bits are tossed in every frame whoever owns them: a restless bit of a
     // quantity need not cost more there than one by itself.
     if (moves_in(stream, bit, frames)) {
@@ -84,10 +114,13 @@ std::vector<Step> walk_down(const Stream& stream, const CodedFrames& frames, Bit
         if (!steps.empty()) steps.back().saving -= restless_cost;
         quantity = std::min(quantity, tossed);
       }
+    } else if (stream.moving[static_cast<std::size_t>(bit)]) {
+      explained += moves_between_levels_cost(stream, bit, frames);
     }
     const bool may_end = stream.moving[static_cast<std::size_t>(bit)] && std::isfinite(quantity);
-    const double saving = may_end ? lone - quantity - alignment_cost(stream, *at) - 0.5 * width
-                                  : -std::numeric_limits<double>::infinity();
+    const double saving =
+        may_end ? lone + explained - quantity - alignment_cost(stream, *at) - 0.5 * width
+                : -std::numeric_limits<double>::infinity();
     steps.push_back({*at, lone, saving});
     const auto beside = below_otherwise(*at, msb, order, stream.bits.bits());
     if (beside && !stream.owned[static_cast<std::size_t>(bit_index(*beside))]) {
