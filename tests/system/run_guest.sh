@@ -30,7 +30,7 @@ timeout -k 5 "${GUEST_SECONDS:-300}" qemu-system-x86_64 -accel tcg,thread=multi 
   -virtfs "local,path=$share,mount_tag=share,security_model=none" \
   ${GUEST_DISK:+-drive "file=$GUEST_DISK,format=raw,if=none,id=disk,cache=writeback" -device virtio-blk-pci,drive=disk} \
   -pidfile "$share/emulator.pid" \
-  -object can-bus,id=wire -device kvaser_pci,canbus=wire -device kvaser_pci,canbus=wire \
+  -object can-bus,id=wire ${GUEST_CONTROLLERS:--device kvaser_pci,canbus=wire -device kvaser_pci,canbus=wire} \
   -kernel "$kernel/vmlinux" -initrd "$share/initramfs.cpio" \
   -append "console=ttyS0 panic=-1 quiet loglevel=4 mitigations=off nokaslr no_timer_check tsc=reliable random.trust_cpu=on" ||
   status=$?
