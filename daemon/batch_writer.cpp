@@ -57,14 +57,17 @@ void BatchWriter::run() {
     note_turn();
     RecordBatch batch = queue_.take(policy_);
     if (batch.empty()) return;
-    store(std::move(batch));
+    store(batch);
+    queue_.give_back(std::move(batch));
   }
 }
 
-void BatchWriter::store(RecordBatch batch) {
+void BatchWriter::store(RecordBatch& batch) {
   // Frames of several buses come from several sockets, each in order.
   const auto earlier = [](const Frame& a, const Frame& b) { return a.t_ns < b.t_ns; };
-  std::stable_sort(batch.frames.begin(), batch.frames.end(), earlier);
+  if (!std::ranges::is_sorted(batch.frames, earlier)) {
+    std::stable_sort(batch.frames.begin(), batch.frames.end(), earlier);
+  }
   Backoff backoff(std::chrono::milliseconds(100), std::chrono::milliseconds(3000));
   const auto first_try = std::chrono::steady_clock::now();
   for (;;) {

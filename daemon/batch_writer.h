@@ -37,7 +37,7 @@ class BatchWriter {
  private:
   void run();
   void note_turn();
-  void store(RecordBatch batch);
+  void store(RecordBatch& batch);
   void succeed(std::size_t frames, std::chrono::nanoseconds took);
   void complain(const Error& error);          // once, until it succeeds
   bool rest(std::chrono::milliseconds wait);  // false: out of patience

@@ -5,6 +5,7 @@
 #include <sys/statvfs.h>
 
 #include <algorithm>
+#include <array>
 #include <utility>
 
 #include "daemon/recording_target.h"
@@ -211,6 +212,7 @@ Result<void> CaptureSink::roll(std::int64_t now_ns) {
     return error;
   };
   const std::uint64_t old_frames = frames_ - frames_before_, old_lost = lost_ - lost_before_;
+  old->release_memory();  // two files open must not need twice the memory
   const fs::path file = next_file(path_);
   if (auto begun = begin(file, now_ns); !begun) return go_back(begun.error());
   // From here on the new file counts, whatever becomes of the old one's last words.
@@ -235,15 +237,23 @@ Result<void> CaptureSink::roll(std::int64_t now_ns) {
   return {};
 }
 
-Result<void> CaptureSink::add_all(const RecordBatch& batch) {
-  Result<void> outcome;
-  if (from_ns_ == 0) {
-    outcome = writer_->add_frames(session_, batch.frames);
-  } else {
-    std::vector<Frame> frames = batch.frames;
-    for (Frame& frame : frames) frame.t_ns -= from_ns_;
-    outcome = writer_->add_frames(session_, frames);
+// Moved a few at a time: a second batch would be as large again.
+Result<void> CaptureSink::add_frames(std::span<const Frame> frames) {
+  if (from_ns_ == 0) return writer_->add_frames(session_, frames);
+  std::array<Frame, 256> moved;
+  while (!frames.empty()) {
+    const auto few = frames.first(std::min(frames.size(), moved.size()));
+    std::ranges::copy(few, moved.begin());
+    const auto now = std::span(moved).first(few.size());
+    for (Frame& frame : now) frame.t_ns -= from_ns_;
+    if (auto added = writer_->add_frames(session_, now); !added) return added;
+    frames = frames.subspan(few.size());
   }
+  return {};
+}
+
+Result<void> CaptureSink::add_all(const RecordBatch& batch) {
+  Result<void> outcome = add_frames(batch.frames);
   const auto add_each = [&](const auto& rows, auto move, auto add) {
     for (auto row : rows) {
       if (!outcome) return;

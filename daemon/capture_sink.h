@@ -8,6 +8,7 @@
 #include <memory>
 #include <optional>
 #include <set>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -45,6 +46,7 @@ class CaptureSink final : public RecordSink {
   void count(const RecordBatch& batch);
   Result<void> roll(std::int64_t now_ns);
   Result<void> add_all(const RecordBatch& batch);
+  Result<void> add_frames(std::span<const Frame> frames);
   Result<void> add_readings(const std::vector<ChannelReading>& readings);
   [[nodiscard]] bool file_is_there() const;
   bool roll_is_due(std::int64_t now_ns);

@@ -5,7 +5,22 @@
 
 namespace foundling {
 
-RecordQueue::RecordQueue(std::size_t capacity) : capacity_(capacity) {}
+namespace {
+
+// Written once, for memory that was only asked for is not there yet.
+std::vector<Frame> room_for(std::size_t frames) {
+  std::vector<Frame> room(frames);
+  room.clear();
+  return room;
+}
+
+}  // namespace
+
+RecordQueue::RecordQueue(std::size_t capacity)
+    : capacity_(capacity), room_(std::min(capacity, CommitPolicy().full_batch)) {
+  waiting_.frames = room_for(room_);
+  spare_.frames = room_for(room_);
+}
 
 void RecordQueue::add_frames(std::span<const Frame> frames) {
   if (frames.empty()) return;
@@ -129,7 +144,16 @@ void RecordQueue::note_first() {
 RecordBatch RecordQueue::take_all() {
   for (auto& [bus, gap] : overflow_) waiting_.gaps.push_back(std::move(gap));
   overflow_.clear();
-  return std::exchange(waiting_, {});
+  return std::exchange(waiting_, std::exchange(spare_, {}));
+}
+
+void RecordQueue::give_back(RecordBatch batch) {
+  RecordBatch fresh;
+  fresh.frames = std::move(batch.frames);
+  fresh.frames.clear();
+  if (fresh.frames.capacity() > room_) fresh.frames = room_for(room_);
+  const std::lock_guard lock(mutex_);
+  spare_ = std::move(fresh);
 }
 
 }  // namespace foundling

@@ -1,5 +1,7 @@
 // Between the thread that listens and the thread that writes: everything to be stored, bounded.
 // What finds no room is counted and comes out as a gap. Safe to use from both threads.
+// Two batches take turns, and their memory is there from the start, so that days of recording take
+// no more of it than the first minute; what a stuck disk piles up beyond is given back.
 #pragma once
 
 #include <chrono>
@@ -55,6 +57,8 @@ class RecordQueue {
 
   // Blocks until a commit is due, then hands over all there is. Empty: closed, and nothing is left.
   RecordBatch take(const CommitPolicy& policy);
+  // A batch that was stored, for its memory to serve again.
+  void give_back(RecordBatch batch);
   void close();  // take() no longer waits
   [[nodiscard]] bool closed() const;
 
@@ -73,9 +77,11 @@ class RecordQueue {
   RecordBatch take_all();
 
   const std::size_t capacity_;
+  const std::size_t room_;  // frames of a batch that need no further memory
   mutable std::mutex mutex_;
   std::condition_variable changed_;
   RecordBatch waiting_;
+  RecordBatch spare_;                     // empty, with room for frames
   std::map<std::uint8_t, Gap> overflow_;  // by bus: one growing gap until it can be handed over
   std::chrono::steady_clock::time_point first_added_;
   std::string blame_ = "the disk did not keep up";

@@ -134,6 +134,10 @@ Result<std::uint64_t> CaptureWriter::bytes() {
   return static_cast<std::uint64_t>(*pages * *page);
 }
 
+void CaptureWriter::release_memory() {
+  (void)state_->database.execute("PRAGMA shrink_memory", "cannot release memory");
+}
+
 Result<void> CaptureWriter::begin() { return state_->start("cannot begin writing"); }
 Result<void> CaptureWriter::commit() { return state_->finish("cannot write"); }
 void CaptureWriter::rollback() { state_->undo(); }

@@ -41,6 +41,8 @@ class CaptureWriter {
 
   // Of the whole capture, with what is still in its log.
   Result<std::uint64_t> bytes();
+  // Gives back what SQLite keeps of pages it has read, until it needs them again.
+  void release_memory();
 
   Result<void> begin();
   Result<void> commit();

@@ -2,6 +2,9 @@
 
 #include <doctest/doctest.h>
 
+#include <utility>
+#include <vector>
+
 #include "tests/daemon/fake_clock.h"
 
 namespace foundling {
@@ -41,6 +44,30 @@ TEST_CASE("waits after a failure double up to the longest and start anew after s
   CHECK(backoff.next() == milliseconds(300));
   backoff.reset();
   CHECK(backoff.next() == milliseconds(100));
+}
+
+TEST_CASE("two batches take turns in the memory that was there from the start") {
+  constexpr std::size_t full_batch = CommitPolicy().full_batch;
+  RecordQueue queue(10 * full_batch);
+  const auto pass = [&](std::size_t frames) {
+    queue.add_frames(std::vector<Frame>(frames));
+    RecordBatch batch = queue.take(at_once);
+    CHECK(batch.frames.size() == frames);
+    const std::pair room{batch.frames.data(), batch.frames.capacity()};
+    queue.give_back(std::move(batch));
+    return room;
+  };
+  const auto one = pass(1);
+  const auto other = pass(full_batch);
+  CHECK(one.second == full_batch);
+  for (int i = 0; i < 10; ++i) {
+    CHECK(pass(100) == one);
+    CHECK(pass(full_batch) == other);
+  }
+  // What piled up while a disk was stuck is given back.
+  CHECK(pass(5 * full_batch).second > full_batch);
+  CHECK(pass(1).second == full_batch);
+  CHECK(pass(1).second == full_batch);
 }
 
 TEST_CASE("what is put in comes out, in order, and leaves the queue empty") {

@@ -81,7 +81,7 @@ const std::vector<IncludeRule>& include_rules() {
        false},
       {"daemon/",
        {"schemas/values/", "schemas/capture/", "schemas/link/", "daemon/"},
-       with_system({"boost/asio", "boost/system/", "spdlog/", "CLI/", "toml++/"})},
+       with_system({"boost/asio", "boost/system/", "spdlog/", "CLI/", "toml++/", "malloc.h"})},
       {"tools/",
        {"schemas/", "decoder/", "tools/"},
        with_system(

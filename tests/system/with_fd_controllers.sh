@@ -1,6 +1,6 @@
 #!/bin/sh
-# with_fd_controllers.sh SHARE [NAME=VALUE ...]: keeps_fd_frames_of_controllers.guest with a pair of emulated CTU CAN FD
-# controllers on one bus. Debian does not build their driver, so it is built here, from Debian's source of the same
+# with_fd_controllers.sh TEST.guest SHARE [NAME=VALUE ...]: run_guest.sh with a pair of emulated CTU CAN FD controllers on
+# one bus instead of the SJA1000 type. Debian does not build their driver, so it is built here, from Debian's source of the same
 # kernel (155 MB, fetched once; needs make and gcc-12), and kept beside the guest's kernel.
 set -eu
 here=$(cd "$(dirname "$0")" && pwd)
@@ -10,6 +10,7 @@ modules=$kernel/modules-$version
 if [ ! -e "$modules/ctucanfd_pci.ko" ]; then
   scratch=$(mktemp -d "$kernel/build.XXXXXX")
   trap 'rm -rf "$scratch"' EXIT INT TERM
+  came_from=$PWD
   cd "$scratch"
   apt-get -q -o APT::Sandbox::User=root download "linux-headers-$version" "linux-headers-${version%-amd64}-common" \
     linux-kbuild-6.1 linux-compiler-gcc-12-x86 linux-source-6.1 >apt.log 2>&1 ||
@@ -24,9 +25,9 @@ if [ ! -e "$modules/ctucanfd_pci.ko" ]; then
   make -s -C "$headers" "M=$scratch/$driver" modules >make.log 2>&1 || { cat make.log >&2; exit 1; }
   mkdir -p "$modules"
   cp "$driver"/*.ko "$modules/"
-  cd "$here"
+  cd "$came_from"
 fi
-share=$1
-shift
-GUEST_CONTROLLERS="-device ctucan_pci,canbus0=wire,canbus1=wire" "$here/run_guest.sh" \
-  "$here/guest/keeps_fd_frames_of_controllers.guest" "$share" "MODULES=$modules" "$@"
+test_script=$1 share=$2
+shift 2
+GUEST_CONTROLLERS="-device ctucan_pci,canbus0=wire,canbus1=wire" "$here/run_guest.sh" "$test_script" "$share" \
+  "MODULES=$modules" "$@"
