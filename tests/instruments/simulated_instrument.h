@@ -31,6 +31,7 @@ class SimulatedInstrument {
   void set_delay(std::chrono::milliseconds delay) { delay_ms_ = delay.count(); }
   void unplug() { plug(false); }
   void plug_in() { plug(true); }
+  [[nodiscard]] bool is_plugged_in() const { return is_in_; }
 
   [[nodiscard]] std::vector<std::string> asked() const;  // all lines that came in
   [[nodiscard]] int connections() const { return connections_; }

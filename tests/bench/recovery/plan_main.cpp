@@ -22,6 +22,7 @@ constexpr double hold_s = 10;
 
 struct Wanted {
   std::vector<Family> families;
+  std::vector<double> minutes{3, 6, 12};  // of compare
   std::uint64_t first = 1;
   int seeds = 4;
 };
@@ -30,11 +31,28 @@ Correlation search(const RandomBoard& board) {
   return correlate(board.messages, board.channels, survey(board.messages));
 }
 
+// For a line about a miss: what the search says of the channel instead.
+std::string what_is_said(const Correlation& answer, const std::string& name) {
+  std::string out;
+  for (const Proposal& p : answer.proposals) {
+    if (p.channel != name || p.derived) continue;
+    char text[160];
+    std::snprintf(text, sizeof text, "; %X %s rank %d, %s, chance %.3f, %d levels", p.place.id.raw,
+                  to_string(p.place.span).c_str(), p.rank,
+                  p.verdict == Verdict::strong ? "strong"
+                  : p.verdict == Verdict::weak ? "weak"
+                                               : "ambiguous",
+                  p.chance, p.levels);
+    out += text;
+    if (!p.note.empty()) out += " (" + p.note + ')';
+  }
+  return out;
+}
+
 int compare(const Wanted& wanted) {
-  constexpr std::array<double, 3> minutes{3, 6, 12};
   constexpr std::array<const char*, 4> names{"drawn", "one at a time", "staircase", "rows"};
   std::printf("%-8s %-14s %9s %9s %9s\n", "minutes", "plan", "channels", "found", "wrong");
-  for (const double length : minutes) {
+  for (const double length : wanted.minutes) {
     for (std::size_t way = 0; way < names.size(); ++way) {
       Identified sum;
       for (const Family family : wanted.families) {
@@ -90,8 +108,8 @@ int next(const Wanted& wanted) {
         settled += found.good;
         wrong += found.wrong;
         if (found.good == 0) {
-          std::printf("%s seed %d: %s not settled\n", std::string(name_of(family)).c_str(),
-                      static_cast<int>(seed), name.c_str());
+          std::printf("%s seed %d: %s not settled%s\n", std::string(name_of(family)).c_str(),
+                      static_cast<int>(seed), name.c_str(), what_is_said(answer, name).c_str());
         }
       }
     }
@@ -153,7 +171,8 @@ int calibrate(const Wanted& wanted) {
 
 int usage() {
   std::fprintf(stderr,
-               "usage: plan_bench compare|next|calibrate [SEEDS [FIRST_SEED [FAMILY...]]]\n"
+               "usage: plan_bench next|calibrate [SEEDS [FIRST_SEED [FAMILY...]]]\n"
+               "       plan_bench compare [SEEDS [FIRST_SEED [MINUTES... [FAMILY...]]]]\n"
                "Example: plan_bench next 20 1 confounded\n");
   return 2;
 }
@@ -163,7 +182,12 @@ int run(const std::vector<std::string>& words) {
   Wanted wanted;
   if (words.size() > 1) wanted.seeds = std::atoi(words[1].c_str());
   if (words.size() > 2) wanted.first = static_cast<std::uint64_t>(std::atoll(words[2].c_str()));
-  for (std::size_t i = 3; i < words.size(); ++i) {
+  std::size_t i = 3;
+  if (i < words.size() && std::atof(words[i].c_str()) > 0) wanted.minutes.clear();
+  for (; i < words.size() && std::atof(words[i].c_str()) > 0; ++i) {
+    wanted.minutes.push_back(std::atof(words[i].c_str()));
+  }
+  for (; i < words.size(); ++i) {
     const auto family = family_named(words[i]);
     if (!family) return usage();
     wanted.families.push_back(*family);
