@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <map>
 #include <set>
+#include <string_view>
 
 #include "schemas/signals/fact_text.h"
 #include "schemas/signals/line_reader.h"
@@ -134,6 +135,8 @@ std::vector<Node> reverted(const std::vector<Node>& version, const std::vector<N
   std::vector<Item> items = items_of(version);
   recognise_renamed(items, before);
   const std::set<std::string> kept = keys_of(items);
+  std::map<std::string_view, const Item*> by_key;
+  for (const Item& item : before) by_key.emplace(item.key, &item);
   const bool keep = comments == Comments::keep;
   std::vector<Node> out;
   for (const Item& item : items) {
@@ -141,9 +144,9 @@ std::vector<Node> reverted(const std::vector<Node>& version, const std::vector<N
       append(out, item);
       continue;
     }
-    const auto old = std::ranges::find(before, item.key, &Item::key);
-    if (old != before.end()) {
-      append(out, {item.key, item.blank, old->node});
+    const auto old = by_key.find(item.key);
+    if (old != by_key.end()) {
+      append(out, {item.key, item.blank, old->second->node});
       if (keep && !item.node->comment.empty()) out.back().comment = item.node->comment;
     } else if (keep && !item.node->comment.empty()) {
       out.push_back(Node{fact::Comment{item.node->comment}, {}, {}, {}, {}});

@@ -11,7 +11,9 @@
 #include "schemas/signals/compare.h"
 #include "schemas/signals/field.h"
 #include "schemas/signals/format.h"
+#include "schemas/signals/merge_maps.h"
 #include "schemas/signals/read.h"
+#include "schemas/signals/verify.h"
 #include "tests/signals/counted_memory.h"
 
 namespace {
@@ -156,4 +158,59 @@ TEST_CASE("a wide series with long lines takes at most a second and 200 MB") {
   };
   require_cheap(wide_series("a", 256, note("1"), 240), wide_series("a", 256, note("2"), 240));
   require_cheap(wide_series(word, 4000, note("1"), 12), wide_series("b", 4000, note("2"), 12));
+}
+
+namespace {
+
+// Two megabytes of lines: the sides' own numbers stand for %s.
+void require_cheap_merge(const std::string& start, const std::string& pattern, int lines) {
+  const auto side = [&](const std::string& own) {
+    std::string text = "foundling signals 1\n" + start;
+    const Line line = numbered(pattern);
+    for (int i = 0; i < lines; ++i) {
+      std::string next = line(i);
+      for (std::size_t at = 0; (at = next.find("%s", at)) != std::string::npos;) {
+        next.replace(at, 2, own);
+      }
+      text += next;
+    }
+    SignalText read = read_signals(text);
+    REQUIRE_MESSAGE(read.ok(), describe(read.diagnostics, "side", text).substr(0, 500));
+    return read.document;
+  };
+  const Document ours = side("1");
+  const Document theirs = side("2");
+  const std::clock_t start_time = std::clock();
+  const MergedMaps merged = merge_maps({}, ours, theirs);
+  const double seconds = static_cast<double>(std::clock() - start_time) / CLOCKS_PER_SEC;
+  CHECK(merged.has_conflicts());
+  CHECK(is_faultless(merged.document));
+  CHECK(seconds <= 2 * most_seconds);  // for two maps
+}
+
+}  // namespace
+
+TEST_CASE("merging two maps that are nothing but conflicts takes at most a second for each") {
+  require_cheap_merge("", "message %d1 extended\nsignal a%s%d\nbits 0.0\n", 8000);
+  require_cheap_merge("", "message %d%s extended\nsignal a%d\nbits 0.0\n", 8000);
+  require_cheap_merge("message 1 length 8\nsignal a\nbits 7.7..0.0\n", "state %d = a%s\n", 20'000);
+  require_cheap_merge("message 1 length 8\nsignal a\nbits 7.7..0.0\n", "reserved %d a%s\n", 40'000);
+}
+
+TEST_CASE("one name in two messages leaves out that message's line, not the rest") {
+  std::string ours = "foundling signals 1\n";
+  std::string theirs = ours;
+  for (int i = 0; i < 2000; ++i) {
+    const std::string number = std::to_string(i);
+    ours += "message " + number + "1 extended\nsignal " + (i == 77 ? "dup" : "a" + number) +
+            "\nbits 0.0\n";
+    theirs += "message " + number + "2 extended\nsignal " + (i == 88 ? "dup" : "b" + number) +
+              "\nbits 0.0\n";
+  }
+  const MergedMaps merged =
+      merge_maps({}, read_signals(ours).document, read_signals(theirs).document);
+  REQUIRE(merged.remarks.size() == 1);
+  CHECK(merged.remarks[0].text.find("signal dup") != std::string::npos);
+  CHECK(is_faultless(merged.document));
+  CHECK(merged.document.nodes.size() == 4000);
 }
