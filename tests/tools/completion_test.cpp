@@ -187,4 +187,16 @@ TEST_CASE("every command has a manual page without warnings, and every option is
   CHECK(run_foundling("manual /no/such/folder").status == 2);
 }
 
+TEST_CASE("mandoc, another reader of manual pages, has nothing to warn of") {
+  if (!installed("mandoc")) return;
+  const ScratchFolder folder;
+  REQUIRE(run_foundling("manual '" + folder.path().string() + "'").status == 0);
+  // A date would make every build's pages others: they have none.
+  const std::string warnings = shell_output(
+      folder, "sh",
+      "cd '" + folder.path().string() +
+          "' && mandoc -T lint -W warning ./*.1 2>&1 | grep -v 'missing date, using' || true\n");
+  CHECK(warnings == "");
+}
+
 }  // namespace foundling
