@@ -10,8 +10,8 @@ namespace {
 constexpr std::array<std::string_view, 4> words{"open", "begun", "done", "skipped"};
 
 void take(RunProgress& progress, const std::string& text) {
-  if (text == "at rest") progress.at_rest = true;
-  if (text == "finished") progress.finished = true;
+  if (text == at_rest_words) progress.at_rest = true;
+  if (text == finished_words) progress.finished = true;
   int number = 0;
   const auto [end, failure] = std::from_chars(text.data(), text.data() + text.size(), number);
   if (failure != std::errc{} || number < 1 ||

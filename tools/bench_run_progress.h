@@ -14,6 +14,9 @@ namespace foundling {
 
 inline constexpr std::string_view plan_mark = "plan";
 inline constexpr std::string_view step_mark = "step";
+// The words of its marks that are of no single step.
+inline constexpr std::string_view at_rest_words = "at rest";
+inline constexpr std::string_view finished_words = "finished";
 
 enum class StepState : std::uint8_t { open, begun, done, skipped };
 

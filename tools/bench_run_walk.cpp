@@ -71,7 +71,7 @@ Result<void> BenchWalk::run(bool anew) {
     if (auto done = book_.mark(plan_mark, plan_text_); !done) return done;
   }
   if (!progress.at_rest) {
-    const auto rested = rest("Bring everything to rest first:", "at rest");
+    const auto rested = rest("Bring everything to rest first:", at_rest_words);
     if (!rested) return rested.error();
     if (*rested == Next::quit) return {};
   } else if (progress.next() > 0) {
@@ -89,7 +89,7 @@ Result<void> BenchWalk::run(bool anew) {
     if (*next == Next::back) index -= index > 0 ? 1 : 0;
     if (*next == Next::on || *next == Next::skip) ++index;
   }
-  const auto rested = rest("All steps are through. Bring everything back to rest:", "finished");
+  const auto rested = rest("All steps are through. Bring everything back to rest:", finished_words);
   if (!rested) return rested.error();
   if (*rested == Next::on) input_.say("Done.");
   return {};
@@ -114,7 +114,7 @@ Result<BenchWalk::Next> BenchWalk::cautions() {
   }
 }
 
-Result<BenchWalk::Next> BenchWalk::rest(const std::string& words, const char* mark) {
+Result<BenchWalk::Next> BenchWalk::rest(const std::string& words, std::string_view mark) {
   input_.say(words);
   std::vector<RunEntry> entries;
   for (const PlanChannel& channel : plan_.channels) {
@@ -144,7 +144,7 @@ Result<BenchWalk::Next> BenchWalk::rest(const std::string& words, const char* ma
     }
   }
   if (auto done = book_.write(entries); !done) return done.error();
-  if (auto done = book_.mark(step_mark, mark); !done) return done.error();
+  if (auto done = book_.mark(step_mark, std::string(mark)); !done) return done.error();
   return Next::on;
 }
 

@@ -30,7 +30,7 @@ class BenchWalk {
   enum class Next { on, back, skip, again, quit };
 
   Result<Next> cautions();
-  Result<Next> rest(const std::string& words, const char* mark);
+  Result<Next> rest(const std::string& words, std::string_view mark);
   Result<Next> step(std::size_t index);
   Result<Next> set(const bench::Setting& setting);
   Result<Next> hold(const bench::Step& step);

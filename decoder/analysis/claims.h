@@ -18,6 +18,7 @@ struct Claim {
   std::optional<std::size_t> chosen;        // index of the candidate that the channel gets
   std::vector<std::string> ambiguous_with;  // channels that explain the chosen field as well
   double chance = 1;
+  bool chance_by_plan = false;
 };
 
 // A candidate good enough to be put forward at all: tight for what its resolution and noise allow.

@@ -83,6 +83,7 @@ Proposal numeric_proposal(std::span<const MessageSeries> messages, std::span<con
   set_line(p, c);
   p.levels = claim.search.rows.levels;
   p.chance = claim.chance;
+  p.chance_by_plan = claim.chance_by_plan;
   p.ambiguous_with = claim.ambiguous_with;
   if (!p.ambiguous_with.empty()) {
     p.verdict = Verdict::ambiguous;
@@ -176,9 +177,10 @@ Correlation correlate(std::span<const MessageSeries> messages,
   const std::vector<ChannelSeries> derived = derive_channels(channels, end_ns);
   std::vector<Claim> claims;
   for (const ChannelSeries& channel : channels) {
-    if (!channel.channel.is_state()) claims.push_back({&channel, false, {}, {}, {}, 1});
+    if (!channel.channel.is_state()) claims.push_back({&channel, false, {}, {}, {}, 1, false});
   }
-  for (const ChannelSeries& channel : derived) claims.push_back({&channel, true, {}, {}, {}, 1});
+  for (const ChannelSeries& channel : derived)
+    claims.push_back({&channel, true, {}, {}, {}, 1, false});
   const auto search_all = [&] {
     in_parallel(claims.size(), [&](std::size_t i) {
       claims[i].search = search_channel(streams, *claims[i].channel, end_ns);
@@ -211,6 +213,7 @@ Correlation correlate(std::span<const MessageSeries> messages,
     const double r2 = planned_r2(streams[chosen.stream], stretches, levels->front(),
                                  claim.search.delay_ns, chosen.field);
     claim.chance = chance_by_plan(streams, stretches, *levels, r2);
+    claim.chance_by_plan = true;
   });
   for (const Claim& claim : claims) {
     if (!claim.chosen) continue;

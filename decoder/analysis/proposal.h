@@ -61,7 +61,8 @@ struct Proposal {
   double residual_rms = 0;     // unit of the channel
   int levels = 0;              // distinct levels the channel had
   double chance = 1;  // probability that the best of all candidates looks this good by accident
-  int untested_high_bits = 0;  // the span's top bits that never changed
+  bool chance_by_plan = false;  // from redrawing the plan; else from permuting what was applied
+  int untested_high_bits = 0;   // the span's top bits that never changed
   Verdict verdict = Verdict::weak;
   int rank = 1;
   std::map<std::uint64_t, std::string> states;  // raw code -> word, for state channels
@@ -72,10 +73,17 @@ struct Proposal {
   std::string note;  // why weak or ambiguous, or how the round numbers were chosen
 };
 
+struct RedrawnPlan {  // behind the chance figures
+  std::string name;   // of its file, or that the capture has it
+  std::uint64_t seed = 0;
+  int draws = 0;
+};
+
 struct Correlation {
   std::vector<Proposal> proposals;  // by channel, then rank
   std::vector<std::string> advice;  // sentences: what is missing, and what to do on the bench next
   double seconds = 0;               // time taken; the caller fills it in
+  std::optional<RedrawnPlan> plan = {};  // likewise
 };
 
 }  // namespace foundling

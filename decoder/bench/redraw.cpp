@@ -5,6 +5,7 @@
 #include <limits>
 
 #include "decoder/bench/courses.h"
+#include "schemas/values/unit.h"
 
 namespace foundling::bench {
 namespace {
@@ -67,13 +68,17 @@ std::optional<std::vector<Stretch>> stretches_of(const Drawn& drawn,
   int matched = 0;
   for (const ChannelSeries& series : channels) {
     const PlanChannel* channel = find_channel(drawn.plan, series.channel.name);
-    if (channel == nullptr || channel->is_state()) continue;
+    // What an instrument recorded by itself is no setting.
+    const bool set = series.channel.kind == ChannelKind::hold;
+    if (channel == nullptr || channel->is_state() || !set) continue;
+    const auto conversion = unit_conversion(series.channel.unit, channel->unit);
+    if (!conversion) return {};
     const auto settings = settings_of(drawn.plan, series.channel.name);
     if (settings.size() != series.readings.size()) return {};
     const double near = 0.1 * (channel->high - channel->low);
     for (std::size_t i = 0; i < settings.size(); ++i) {
       const Reading& reading = series.readings[i];
-      if (!(std::abs(reading.value - settings[i].value) <= near)) return {};
+      if (!(std::abs(conversion->value(reading.value) - settings[i].value) <= near)) return {};
       first[settings[i].step] = std::min(first[settings[i].step], reading.t_ns);
       last[settings[i].step] = std::max(last[settings[i].step], reading.t_ns);
     }

@@ -59,6 +59,7 @@ Json proposal_json(const Proposal& p) {
                {"residual_rms", p.residual_rms},
                {"levels", p.levels},
                {"chance", p.chance},
+               {"chance_by_plan", p.chance_by_plan},
                {"untested_high_bits", p.untested_high_bits},
                {"reserved", p.reserved},
                {"verdict", to_string(p.verdict)},
@@ -80,6 +81,12 @@ std::string proposals_json(const Correlation& correlation) {
   json["proposals"] = Json::array();
   for (const Proposal& p : correlation.proposals) json["proposals"].push_back(proposal_json(p));
   json["advice"] = correlation.advice;
+  json["plan"] = nullptr;
+  if (correlation.plan) {
+    json["plan"] = {{"name", correlation.plan->name},
+                    {"seed", correlation.plan->seed},
+                    {"draws", correlation.plan->draws}};
+  }
   json["seconds"] = correlation.seconds;
   return json.dump(2, ' ', false, Json::error_handler_t::replace) + '\n';
 }

@@ -130,6 +130,25 @@ void add_run(TextTable& table, std::span<const Proposal> run, bool with_bus) {
   if (!run.front().note.empty()) table.add_line(run.front().note);
 }
 
+// What the chance figures lean on.
+std::string chance_sentence(const Correlation& correlation) {
+  std::size_t by_plan = 0, others = 0;
+  for (const Proposal& p : correlation.proposals) {
+    if (!p.inferred) ++(p.chance_by_plan ? by_plan : others);
+  }
+  const char* const permuted = "from permuting what was applied, which is weaker";
+  if (correlation.plan && by_plan > 0) {
+    const RedrawnPlan& plan = *correlation.plan;
+    return "chance: from drawing " + plan.name + " (seed " + std::to_string(plan.seed) + ") " +
+           std::to_string(plan.draws) + " times anew" +
+           (others > 0 ? ", of " + std::to_string(by_plan) + " signals; of the other " +
+                             std::to_string(others) + ' ' + permuted
+                       : "");
+  }
+  if (others == 0) return {};
+  return std::string("chance: ") + permuted + " than drawing a plan anew (foundling bench plan)";
+}
+
 }  // namespace
 
 std::string_view to_string(Verdict verdict) {
@@ -172,6 +191,8 @@ std::string proposals_text(const Correlation& correlation) {
     i += run;
   }
   std::string text = correlation.proposals.empty() ? "no signal was found\n" : table.text();
+  const std::string chance = chance_sentence(correlation);
+  if (!chance.empty()) text += '\n' + paragraph(chance, 0);
   if (!correlation.advice.empty()) text += "\nadvice for the bench:\n";
   for (const std::string& advice : correlation.advice) text += paragraph(advice, 2);
   return text;

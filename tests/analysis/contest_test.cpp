@@ -60,7 +60,7 @@ TEST_CASE("a field that reaches into its neighbour gives the bits up, whichever 
   const std::int64_t end_ns = b.messages[0].t_ns.back();
   std::vector<Claim> honest;
   for (const ChannelSeries& channel : b.channels) {
-    honest.push_back({&channel, false, search_channel(streams, channel, end_ns), {}, {}, 1});
+    honest.push_back({&channel, false, search_channel(streams, channel, end_ns), {}, {}, 1, false});
   }
   REQUIRE(!honest[0].search.candidates.empty());
   REQUIRE(!honest[1].search.candidates.empty());
