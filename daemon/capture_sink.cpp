@@ -145,6 +145,7 @@ Result<void> CaptureSink::store(const RecordBatch& batch) {
   }
   if (!outcome) {
     broken_ = outcome.error().code != ErrorCode::busy && outcome.error().code != ErrorCode::full;
+    if (broken_) writer_.reset();  // before the fault is told, so that the disk can be unmounted
     return outcome;
   }
   count(batch);
@@ -179,7 +180,7 @@ bool CaptureSink::holds(const RecordBatch& batch) const {
 // another.
 Result<CaptureSink::Batch> CaptureSink::reopen(const RecordBatch& batch) {
   const bool gone = !file_is_there();
-  writer_.reset();  // releases its lock, and a disk that went away can be unmounted
+  writer_.reset();  // releases its lock
   std::error_code failure;
   if (gone && !fs::exists(file_, failure)) {
     struct stat folder {};

@@ -5,6 +5,7 @@
 #include <linux/can.h>
 #include <linux/can/raw.h>
 #include <net/if.h>
+#include <sched.h>
 #include <sys/socket.h>
 #include <unistd.h>
 
@@ -50,6 +51,15 @@ bool send_frame(int socket, const foundling::Frame& frame) {
   return true;
 }
 
+// A virtual interface hands a frame to the processor that sends it. Moved to another one meanwhile,
+// the sender would have the kernel deliver its frames in another order than it sent them.
+void stay_on_one_processor() {
+  cpu_set_t here;
+  CPU_ZERO(&here);
+  CPU_SET(static_cast<unsigned>(sched_getcpu()), &here);
+  sched_setaffinity(0, sizeof here, &here);
+}
+
 // Above 1,000 frames/s one wait serves all frames of a millisecond.
 void wait_for_turn(const timespec& start, double rate, std::uint32_t sent) {
   if (rate <= 0 || (rate > 1000 && sent % static_cast<std::uint32_t>(rate / 1000) != 0)) return;
@@ -80,6 +90,7 @@ int main(int argc, char** argv) {
     return 2;
   }
   std::signal(SIGTERM, [](int) { asked_to_stop = 1; });
+  stay_on_one_processor();
   timespec start{};
   clock_gettime(CLOCK_MONOTONIC, &start);
   std::uint32_t sent = 0;
