@@ -327,9 +327,12 @@ Calibration calibrate(const RowSet& set, std::span<const double> raw, const Ripp
     share = independent_share(residuals, std::vector<int>(residuals.size(), 0));
     spread = spread_of_blocks(moments);
   }
-  // How far the levels scatter against their stated errors, these taken as `prior` observations of
-  // it: a few levels that happen to lie well do not make the errors smaller.
-  constexpr double prior = 3;
+  // How far the levels scatter against their stated errors, these taken as some prior observations
+  // of it where they are stated: a few levels that happen to lie well do not make the errors
+  // smaller.
+  const bool stated = std::all_of(out.levels.begin(), out.levels.end(),
+                                  [](const LevelPoint& p) { return p.x_variance > 0; });
+  const double prior = stated ? 3 : 0;
   const double freedom = std::max(1.0, share * n - 2);
   const double chi2 = (prior + freedom * out.line.reduced_chi2) / (prior + freedom);
   const double widen = student_t(0.95, freedom + prior) * std::sqrt(chi2 / share);
