@@ -35,6 +35,7 @@ void BusRecorder::arrived(std::span<const Arrival> arrivals) {
     }
     if (lost_link_) link_back(t_ns);
     if (arrival.drops) note_drops(*arrival.drops, t_ns);
+    if (t_ns - last_ns_ >= pause_ns) close_overrun(t_ns);
     last_ns_ = t_ns;
     Frame frame = arrival.frame;
     frame.t_ns = t_ns;
@@ -42,7 +43,7 @@ void BusRecorder::arrived(std::span<const Arrival> arrivals) {
     if (frame.id.is_error()) {
       note_error(frame);
     } else {
-      close_overrun(t_ns);
+      if (++since_overrun_ >= controller_holds) close_overrun(t_ns);
       recent_ns_[oldest_] = t_ns;
       oldest_ = (oldest_ + 1) % recent_ns_.size();
       frames_.push_back(frame);
@@ -68,7 +69,7 @@ void BusRecorder::interface_drops_so_far(std::uint64_t counter, std::int64_t now
 
 void BusRecorder::controller_is(const std::string& words, std::int64_t now_ns) {
   if (now_ns - error_second_ns_ >= second_ns) note_further_errors(now_ns);
-  close_overrun(now_ns);  // nothing followed it for a while
+  if (now_ns - last_ns_ >= pause_ns) close_overrun(now_ns);
   if (words == controller_) return;
   controller_ = words;
   queue_.add_event({now_ns, bus_, 0, {}, "counters", words.empty() ? "not told" : words});
@@ -132,6 +133,7 @@ void BusRecorder::note_error(const Frame& frame) {
 }
 
 void BusRecorder::note_overrun(std::int64_t t_ns) {
+  since_overrun_ = 0;
   if (overrun_) return;
   overrun_ = Gap{std::min(recent_ns_[oldest_], t_ns), 0, bus_, 0,
                  "the adapter's receive buffer overran: at least one frame lost"};

@@ -74,13 +74,16 @@ class BusRecorder {
   std::map<std::pair<std::uint32_t, std::uint8_t>, std::uint64_t> further_errors_;
   std::int64_t last_ns_ = 0;  // of the last arrival
   std::optional<Gap> lost_link_;
-  // The controller's buffer holds some twenty frames, read before it tells that it overran; so what
-  // is missing lies between the frame that many before and the next one.
+  // The controller's buffer holds some twenty frames. It may tell that it overran after they are
+  // read, or, of what it lost meanwhile, before; so what is missing lies between the frame that
+  // many before and that many after, or one after a pause, in which all are read.
   static constexpr std::size_t controller_holds = 32;
+  static constexpr std::int64_t pause_ns = 50'000'000;
   std::array<std::int64_t, controller_holds> recent_ns_{};  // a ring of the last frames' times
   std::size_t oldest_ = 0;
   std::optional<Gap> overrun_;
-  std::vector<Frame> frames_;  // of one call, kept for its memory
+  std::size_t since_overrun_ = 0;  // frames
+  std::vector<Frame> frames_;      // of one call, kept for its memory
   Tally tally_;
 };
 

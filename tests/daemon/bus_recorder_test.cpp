@@ -101,16 +101,32 @@ TEST_CASE("an overrun inside the adapter is a gap around it, whose number nobody
   error.frame.id = {0x20000004U};
   error.frame.length = 8;
   error.frame.payload[1] = 1;
-  // The controller holds its last frames until after it overran, so the loss may lie before them.
+  // The loss may lie before the frames that the controller held when it overran, and of what it
+  // lost while these were read, after those that it held then.
   std::vector<Arrival> arrivals;
   for (int i = 0; i < 50; ++i) arrivals.push_back(bench.at((10 + i) * ms));
-  arrivals.insert(arrivals.end(), {error, error, bench.at(75 * ms), bench.at(80 * ms)});
+  arrivals.insert(arrivals.end(), {error, error});
+  for (int i = 0; i < 50; ++i) arrivals.push_back(bench.at((61 + i) * ms));
   bench.recorder.arrived(arrivals);
   const RecordBatch batch = bench.stored();
   REQUIRE(batch.gaps.size() == 1);
   CHECK(batch.gaps[0].frames_lost == 0);
   CHECK(batch.gaps[0].from_ns == (59 - 31) * ms);
-  CHECK(batch.gaps[0].to_ns == 75 * ms);
+  CHECK(batch.gaps[0].to_ns == (60 + 32) * ms);
+}
+
+TEST_CASE("after a pause an overrun's gap ends with the next frame") {
+  Bench bench;
+  bench.look_at(200 * ms);
+  Arrival error = bench.at(60 * ms);
+  error.frame.id = {0x20000004U};
+  error.frame.length = 8;
+  error.frame.payload[1] = 1;
+  bench.recorder.arrived(std::vector{bench.at(59 * ms), error, bench.at(62 * ms),
+                                     bench.at(130 * ms), bench.at(131 * ms)});
+  const RecordBatch batch = bench.stored();
+  REQUIRE(batch.gaps.size() == 1);
+  CHECK(batch.gaps[0].to_ns == 130 * ms);
 }
 
 TEST_CASE("an overrun that nothing follows is a gap up to the next look") {
