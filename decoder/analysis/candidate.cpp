@@ -175,6 +175,27 @@ void take_still_top(const Stream& stream, const RowSet& set, std::int64_t delay_
   candidate = std::move(better.front());
 }
 
+// The field was found with the lag of another, whose rows may lack the few levels at which its top
+// bits differ. Those come back with its own lag: bits above that explain nearly all that is left.
+Field with_moved_top(const Stream& stream, const RowSet& set, std::int64_t delay_ns, Field field) {
+  const ByteOrder order = field.span.order();
+  if (field.coding != Coding::natural || order == ByteOrder::single) return field;
+  const auto unexplained = [&](const Span& span) {
+    return 1 - row_r2(set, raw_row_means(stream, set, delay_ns, span, field.coding));
+  };
+  double left = unexplained(field.span);
+  while (field.span.width() < 32) {
+    const auto wider = Span::from_lsb(field.span.lsb, field.span.width() + 1, order);
+    if (!wider || wider->last_byte() * 8 >= stream.bits.bits()) break;
+    if (!stream.moving[static_cast<std::size_t>(bit_index(wider->msb))]) break;
+    const double left_of_wider = unexplained(*wider);
+    if (left_of_wider > 0.1 * left) break;
+    field.span = *wider;
+    left = left_of_wider;
+  }
+  return field;
+}
+
 // A time constant is known only so well, and the line turns with it: a second line a standard error
 // beside the best shows by how much.
 void widen_by_lag(const Stream& stream, const ChannelSeries& channel, std::int64_t end_ns,
@@ -204,7 +225,8 @@ Candidate with_own_lag(const Stream& stream, const ChannelSeries& channel, std::
   Candidate out = candidate;
   const auto delay_ns = static_cast<std::int64_t>(lag.delay_s * 1e9);
   const RowSet rows = lagged_rows(stream, channel, lag, end_ns);
-  if (auto fitted = complete(stream, candidate.stream, rows, delay_ns, candidate.field)) {
+  const Field field = with_moved_top(stream, rows, delay_ns, candidate.field);
+  if (auto fitted = complete(stream, candidate.stream, rows, delay_ns, field)) {
     out = std::move(*fitted);
   }
   out.lag = lag;
