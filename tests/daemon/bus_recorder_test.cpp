@@ -22,6 +22,13 @@ struct Bench {
     arrival.drops = drops;
     return arrival;
   }
+  [[nodiscard]] Arrival overrun_at(std::int64_t t_ns) const {
+    Arrival arrival = at(t_ns);
+    arrival.frame.id = {0x20000004U};
+    arrival.frame.length = 8;
+    arrival.frame.payload[1] = 1;
+    return arrival;
+  }
   void look_at(std::int64_t t_ns) {
     clock.pass(start_wall + t_ns - clock.pair.wall_ns);
     line.look(clock.now());
@@ -97,10 +104,7 @@ TEST_CASE("error frames become events and are no frames") {
 TEST_CASE("an overrun inside the adapter is a gap around it, whose number nobody knows") {
   Bench bench;
   bench.look_at(200 * ms);
-  Arrival error = bench.at(60 * ms);
-  error.frame.id = {0x20000004U};
-  error.frame.length = 8;
-  error.frame.payload[1] = 1;
+  const Arrival error = bench.overrun_at(60 * ms);
   // The loss may lie before the frames that the controller held when it overran, and of what it
   // lost while these were read, after those that it held then.
   std::vector<Arrival> arrivals;
@@ -118,10 +122,7 @@ TEST_CASE("an overrun inside the adapter is a gap around it, whose number nobody
 TEST_CASE("after a pause an overrun's gap ends with the next frame") {
   Bench bench;
   bench.look_at(200 * ms);
-  Arrival error = bench.at(60 * ms);
-  error.frame.id = {0x20000004U};
-  error.frame.length = 8;
-  error.frame.payload[1] = 1;
+  const Arrival error = bench.overrun_at(60 * ms);
   bench.recorder.arrived(std::vector{bench.at(59 * ms), error, bench.at(62 * ms),
                                      bench.at(130 * ms), bench.at(131 * ms)});
   const RecordBatch batch = bench.stored();
@@ -132,10 +133,7 @@ TEST_CASE("after a pause an overrun's gap ends with the next frame") {
 TEST_CASE("an overrun that nothing follows is a gap up to the next look") {
   Bench bench;
   bench.look_at(100 * ms);
-  Arrival error = bench.at(10 * ms);
-  error.frame.id = {0x20000004U};
-  error.frame.length = 8;
-  error.frame.payload[1] = 1;
+  const Arrival error = bench.overrun_at(10 * ms);
   bench.recorder.arrived(std::vector{error});
   bench.recorder.controller_is("", 90 * ms);
   const RecordBatch batch = bench.stored();
