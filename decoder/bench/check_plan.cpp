@@ -176,7 +176,9 @@ void Checker::check_setting(const Step& step, const Setting& setting) {
 
 // After a step, channels on one lead stand alike.
 void Checker::check_parted(const Step& step) {
-  for (const auto& [lead, names] : leads_) {
+  for (const auto& on_lead : leads_) {
+    const std::string& lead = on_lead.first;
+    const std::vector<std::string>& names = on_lead.second;
     const bool state = find_channel(plan_, names.front())->is_state();
     const bool moved =
         std::ranges::any_of(names, [&](const auto& n) { return set_here_.contains(n); });
