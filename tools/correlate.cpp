@@ -8,17 +8,12 @@
 #include <optional>
 #include <string>
 
-#include "decoder/analysis/correlate.h"
-#include "decoder/bench/plan_text.h"
 #include "decoder/draft/draft_map.h"
 #include "decoder/report/proposals_report.h"
-#include "schemas/capture/capture_reader.h"
 #include "tools/map_update.h"
-#include "tools/plan_file.h"
-#include "tools/plan_redraws.h"
 #include "tools/progress.h"
-#include "tools/recorded_plan.h"
 #include "tools/recorded_session.h"
+#include "tools/session_search.h"
 #include "tools/signal_file.h"
 
 namespace foundling {
@@ -30,7 +25,7 @@ struct Wanted {
   bool json = false;
   std::string into;  // the map to write or merge into; empty: none
   std::string plan;  // that the session followed; empty: not known
-  CorrelateOptions options;
+  std::uint64_t seed = 1;
 };
 
 int fail(const std::string& message) {
@@ -43,16 +38,15 @@ struct Analysed {
   Correlation correlation;
 };
 
-Analysed analyse(const SessionData& data, const Wanted& wanted) {
-  Progress progress;
+Analysed analyse(const SessionData& data, const SearchOrder& order, const SessionPlan& plan) {
   const auto start = std::chrono::steady_clock::now();
-  progress.say("surveying " + std::to_string(data.messages.size()) + " messages ...");
   Analysed out;
-  out.survey = survey(data.messages);
-  progress.say("trying every field against " + std::to_string(data.channels.size()) +
-               " channels ...");
-  out.correlation = correlate(data.messages, data.channels, out.survey, wanted.options);
-  progress.done();
+  {
+    Progress progress;
+    progress.say("surveying " + std::to_string(data.messages.size()) + " messages ...");
+    out.survey = survey(data.messages);
+  }
+  out.correlation = search_session(order, data, out.survey, plan);
   const std::chrono::duration<double> taken = std::chrono::steady_clock::now() - start;
   out.correlation.seconds = taken.count();
   return out;
@@ -70,43 +64,6 @@ Result<void> write_map(const SessionData& data, const Analysed& found, const Wan
                          std::cerr);
 }
 
-struct SessionPlan {  // both or neither
-  std::optional<PlannedStimuli> stimuli;
-  std::optional<RedrawnPlan> redrawn;
-};
-
-Result<SessionPlan> redrawn(const std::string& name, const bench::Plan& plan,
-                            const SessionData& data, const std::vector<StoredMark>& marks,
-                            std::uint64_t seed) {
-  auto stimuli = redraw_plan(plan, data, marks, seed);
-  if (!stimuli) return Error{stimuli.error().code, name + ": " + stimuli.error().message};
-  return SessionPlan{std::move(stimuli).value(), RedrawnPlan{name, *plan.seed, plan_draws}};
-}
-
-// The plan that was named, which must fit; else the one that `bench run` left in the capture. Where
-// that one does not fit, since steps were left out or done twice, it is said and not used.
-Result<SessionPlan> plan_of(const Wanted& wanted, const SessionData& data) {
-  auto reader = CaptureReader::open(wanted.capture);
-  if (!reader) return reader.error();
-  const auto marks = reader->marks(data.session.id);
-  if (!marks) return marks.error();
-  const std::uint64_t seed = wanted.options.seed;
-  if (!wanted.plan.empty()) {
-    const auto file = load_plan_file(wanted.plan, std::cerr);
-    if (!file) return file.error();
-    return redrawn(wanted.plan, file->plan, data, *marks, seed);
-  }
-  const auto text = recorded_plan(*marks);
-  if (!text) return SessionPlan{};
-  const bench::PlanText read = bench::read_plan(*text);
-  Result<SessionPlan> found = Error{ErrorCode::format, "the capture's plan has errors"};
-  if (read.ok()) found = redrawn("the plan in the capture", read.plan, data, *marks, seed);
-  if (found) return found;
-  std::cerr << "foundling correlate: note: " << found.error().message
-            << "; the chance figures are from permuting what was applied\n";
-  return SessionPlan{};
-}
-
 int run(const Wanted& wanted) {
   const auto recorded = load_recorded_session(wanted.capture, wanted.session);
   if (!recorded) return fail(recorded.error().message);
@@ -121,12 +78,10 @@ int run(const Wanted& wanted) {
   if (const auto good = check_map_target(wanted.into, std::cerr); !good) {
     return fail(good.error().message);
   }
-  const auto plan = plan_of(wanted, recorded->data);
+  const SearchOrder order{"correlate", wanted.capture, wanted.plan, wanted.seed};
+  const auto plan = plan_of_session(order, recorded->data);
   if (!plan) return fail(plan.error().message);
-  Wanted searched = wanted;
-  if (plan->stimuli) searched.options.planned = &*plan->stimuli;
-  Analysed found = analyse(recorded->data, searched);
-  found.correlation.plan = plan->redrawn;
+  const Analysed found = analyse(recorded->data, order, *plan);
   const Correlation& correlation = found.correlation;
   std::cout << (wanted.json ? proposals_json(correlation) : proposals_text(correlation))
             << std::flush;
@@ -143,7 +98,8 @@ std::function<int()> declare(CLI::App& app) {
       ->required();
   app.add_option("--session", wanted->session, "Which session; default the last one with frames")
       ->type_name("N");
-  app.add_flag("--json", wanted->json, "Print JSON instead of a table");
+  app.add_flag("--json", wanted->json,
+               "Print JSON instead of a table; `foundling report --proposals` draws it");
   app.add_option("--into", wanted->into,
                  "Write the findings into this signal map; one that is there is merged with, and "
                  "what a person confirmed or wrote stays")
@@ -153,8 +109,7 @@ std::function<int()> declare(CLI::App& app) {
          "The bench plan that the session followed, where `bench run` did not leave it in the "
          "capture: the chance figure then comes from drawing it again with other seeds")
       ->type_name("PLAN");
-  app.add_option("--seed", wanted->options.seed,
-                 "Seed of the draws behind the chance figure; default 1")
+  app.add_option("--seed", wanted->seed, "Seed of the draws behind the chance figure; default 1")
       ->type_name("N");
   app.footer(
       "Exit status 1 means that no signal was found. What is found is unverified until it has "

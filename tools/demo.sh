@@ -61,6 +61,6 @@ head -n 6 decoded.csv
 echo "... $(wc -l <decoded.csv) lines in build/demo/decoded.csv"
 
 say "And all of it on one page, to look at in a browser"
-run report tractor-1.capture report.html --map tractor.signals --check tractor-2.capture
+run report tractor-1.capture report.html --search --map tractor.signals --check tractor-2.capture
 
 say "All of it is in build/demo/: the captures, tractor.signals to read and edit, decoded.csv, report.html"

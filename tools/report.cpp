@@ -1,29 +1,26 @@
 #include "tools/report.h"
 
-#include <unistd.h>
-
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cctype>
-#include <chrono>
-#include <condition_variable>
 #include <filesystem>
 #include <fstream>
 #include <iostream>
 #include <memory>
-#include <mutex>
 #include <optional>
 #include <string>
-#include <thread>
 #include <utility>
 
-#include "decoder/analysis/correlate.h"
 #include "decoder/draft/draft_map.h"
 #include "decoder/report/page/page_html.h"
 #include "decoder/report/page/page_json.h"
+#include "decoder/report/proposals_fit.h"
+#include "decoder/report/proposals_report.h"
 #include "schemas/signals/field.h"
+#include "tools/progress.h"
 #include "tools/recorded_session.h"
 #include "tools/report_session.h"
+#include "tools/session_search.h"
 #include "tools/signal_file.h"
 #include "tools/text_file.h"
 
@@ -38,73 +35,14 @@ struct Wanted {
   std::string check;
   std::optional<std::int64_t> check_session;
   std::string title;
-  bool no_search = false;
+  std::string proposals;
+  bool search = false;
 };
 
 int fail(const std::string& message) {
   std::cerr << "foundling report: error: " << message << '\n';
   return exit_trouble;
 }
-
-// One line that is replaced as the work goes on; nothing where nobody watches.
-void say(const std::string& text) {
-  if (isatty(STDERR_FILENO) == 1) std::cerr << "\r\x1b[K" << text << std::flush;
-}
-
-// How long the search may take, in seconds: 0.4 µs of processor time for each frame and channel,
-// measured on the report bench's hour (tests/bench/README.md), on as many cores as there are.
-double search_seconds(const SessionData& data) {
-  std::size_t frames = 0;
-  for (const MessageSeries& message : data.messages) frames += message.size();
-  const auto cores = std::max(1U, std::thread::hardware_concurrency());
-  return 0.4e-6 * static_cast<double>(frames) * static_cast<double>(data.channels.size()) / cores;
-}
-
-// Said also where nobody watches: who waits, or reads a log, is to know for what.
-void announce_long_search(const SessionData& data) {
-  const double seconds = search_seconds(data);
-  if (seconds < 15) return;
-  say("");
-  std::cerr << "foundling report: the search for signals may take some "
-            << (seconds < 90    ? "tens of seconds"
-                : seconds < 600 ? "minutes"
-                                : "tens of minutes")
-            << "; --no-search leaves it out, and with it the intervals and the advice\n";
-}
-
-// Says for how long it has been going on, every second.
-class Ticker {
- public:
-  explicit Ticker(std::string text) : text_(std::move(text)) {
-    say(text_ + " ...");
-    if (isatty(STDERR_FILENO) == 1) thread_ = std::thread([this] { tick(); });
-  }
-  Ticker(const Ticker&) = delete;
-  Ticker& operator=(const Ticker&) = delete;
-  ~Ticker() {
-    {
-      const std::lock_guard lock(mutex_);
-      done_ = true;
-    }
-    ended_.notify_all();
-    if (thread_.joinable()) thread_.join();
-  }
-
- private:
-  void tick() {
-    std::unique_lock lock(mutex_);
-    for (int seconds = 1; !ended_.wait_for(lock, std::chrono::seconds(1), [this] { return done_; });
-         ++seconds) {
-      say(text_ + " ... " + std::to_string(seconds) + " s");
-    }
-  }
-
-  std::string text_;
-  std::mutex mutex_;
-  std::condition_variable ended_;
-  bool done_ = false;
-  std::thread thread_;
-};
 
 // Only a page is ever written over: a capture named in the wrong place is nobody's output.
 Result<void> check_target(const std::string& path) {
@@ -165,9 +103,40 @@ std::string title_of(const Wanted& wanted, const PageSource& source) {
   return source.pack.empty() ? source.capture : source.pack;
 }
 
+// Where the signals come from: a search now, one that `correlate` made, or neither.
+Result<std::optional<Correlation>> proposals_for(const Wanted& wanted,
+                                                 std::optional<Correlation> read,
+                                                 const ReportSession& session,
+                                                 const Survey& found) {
+  const SessionData& data = session.data;
+  if (read) {
+    const auto fit = check_proposals_fit(*read, session.searched(), data.messages, data.channels,
+                                         wanted.proposals);
+    if (!fit) return fit.error();
+    const std::string other = other_session(*read, session.searched());
+    if (!other.empty()) std::cerr << "foundling report: note: " << other << '\n';
+    return read;
+  }
+  if (!wanted.search || data.channels.empty()) return std::optional<Correlation>{};
+  const SearchOrder order{"report", wanted.capture};
+  const auto plan = plan_of_session(order, data);
+  if (!plan) return plan.error();
+  return std::optional(search_session(order, data, found, *plan));
+}
+
+// The page says it too (notSearchedNote).
+void say_not_searched(const Wanted& wanted, const SessionData& data) {
+  const std::string session =
+      data.session.id == 1 ? "" : " --session " + std::to_string(data.session.id);
+  std::cerr << "foundling report: note: no signals were searched for, so the page has "
+            << (wanted.map.empty() ? "none" : "no intervals, no chances and no advice")
+            << ". `foundling correlate " << wanted.capture << session
+            << " --json > proposals.json` searches, and `--proposals proposals.json` draws it; "
+               "--search does both at once\n";
+}
+
 int write_page(const Wanted& wanted, const PageInput& input) {
   const std::string page = page_html(built_in_parts(), input.title, page_json(input));
-  say("");
   const auto written = replace_text_file(wanted.out, page);
   if (!written) return fail(written.error().message);
   std::cout << wanted.out << ": " << (page.size() + 1023) / 1024 << " KiB, "
@@ -178,51 +147,76 @@ int write_page(const Wanted& wanted, const PageInput& input) {
   return failed ? exit_findings : exit_good;
 }
 
+struct FilesRead {  // before the capture, which takes longer
+  std::optional<SignalFile> map;
+  std::optional<Correlation> proposals;
+};
+
+Result<FilesRead> read_files(const Wanted& wanted) {
+  FilesRead files;
+  if (!wanted.map.empty()) {
+    auto map = load_signal_file(wanted.map, std::cerr);
+    if (!map) return map.error();
+    files.map = std::move(*map);
+  }
+  if (!wanted.proposals.empty()) {
+    const auto text = read_text_file(wanted.proposals);
+    if (!text) return text.error();
+    auto proposals = proposals_from_json(*text, wanted.proposals);
+    if (!proposals) return proposals.error();
+    files.proposals = std::move(*proposals);
+  }
+  if (const auto good = check_target(wanted.out); !good) return good.error();
+  return files;
+}
+
+PageInput input_of(const Wanted& wanted, const ReportSession& session) {
+  PageInput input;
+  input.title = title_of(wanted, session.source);
+  input.source = session.source;
+  input.messages = session.data.messages;
+  input.channels = session.data.channels;
+  input.map_name = std::filesystem::path(wanted.map).filename().string();
+  input.lost = session.lost;
+  input.incidents = session.incidents;
+  return input;
+}
+
 int run(const Wanted& wanted) {
   if (!page_is_built_in()) {
     return fail(
         "this program was built without the report page (FOUNDLING_REPORT=OFF, for want "
         "of npm)");
   }
-  std::optional<SignalFile> file;
-  if (!wanted.map.empty()) {
-    auto read = load_signal_file(wanted.map, std::cerr);
-    if (!read) return fail(read.error().message);
-    file = std::move(*read);
-  }
-  if (const auto good = check_target(wanted.out); !good) return fail(good.error().message);
-  say("reading " + wanted.capture + " ...");
-  auto session = load_report_session(wanted.capture, wanted.session);
+  auto files = read_files(wanted);
+  if (!files) return fail(files.error().message);
+  Progress progress;
+  progress.say("reading " + wanted.capture + " ...");
+  const auto session = load_report_session(wanted.capture, wanted.session);
   if (!session) return fail(session.error().message);
-  say("surveying ...");
+  progress.say("surveying ...");
   const Survey found = survey(session->data.messages);
-  std::optional<Correlation> correlation;
-  if (!wanted.no_search && !session->data.channels.empty()) {
-    announce_long_search(session->data);
-    const Ticker ticker("trying every field against the readings");
-    correlation = correlate(session->data.messages, session->data.channels, found);
-  }
-  const SignalMap map = file ? std::move(file->read.map)
-                             : draft_of(*session, found, correlation.value_or(Correlation{}));
-  PageInput input;
-  input.title = title_of(wanted, session->source);
-  input.source = session->source;
-  input.messages = session->data.messages;
-  input.channels = session->data.channels;
+  progress.done();
+  const auto proposals = proposals_for(wanted, std::move(files->proposals), *session, found);
+  if (!proposals) return fail(proposals.error().message);
+  const std::optional<Correlation>& correlation = *proposals;
+  if (!correlation && !session->data.channels.empty()) say_not_searched(wanted, session->data);
+  const SignalMap map = files->map ? std::move(files->map->read.map)
+                                   : draft_of(*session, found, correlation.value_or(Correlation{}));
+  PageInput input = input_of(wanted, *session);
   input.survey = &found;
   input.map = &map;
-  input.map_name = std::filesystem::path(wanted.map).filename().string();
   input.correlation = correlation ? &*correlation : nullptr;
-  input.lost = session->lost;
-  input.incidents = session->incidents;
   if (!wanted.check.empty()) {
-    say("checking against " + wanted.check + " ...");
+    progress.say("checking against " + wanted.check + " ...");
     auto check = check_against(wanted, map);
-    if (!check) return fail(check.error().message);
+    if (!check) return progress.done(), fail(check.error().message);
     input.check = std::move(*check);
   }
-  say("drawing ...");
-  return write_page(wanted, input);
+  progress.say("drawing ...");
+  const int status = write_page(wanted, input);
+  progress.done();
+  return status;
 }
 
 std::function<int()> declare(CLI::App& app) {
@@ -233,7 +227,7 @@ std::function<int()> declare(CLI::App& app) {
   app.add_option("--session", wanted->session, "Which session; default the last one with frames")
       ->type_name("N");
   app.add_option("--map", wanted->map,
-                 "Show this signal map; without it one is drafted from what the search finds")
+                 "Show this signal map; without it one is drafted from the proposals")
       ->type_name("MAP");
   auto* check =
       app.add_option("--check", wanted->check,
@@ -243,9 +237,15 @@ std::function<int()> declare(CLI::App& app) {
                  "Which session of it; default the last one with frames")
       ->type_name("N")
       ->needs(check);
-  app.add_flag("--no-search", wanted->no_search,
-               "Do not search for signals: an hour's page in seconds instead of minutes, without "
-               "intervals, chances and advice; best with --map");
+  auto* proposals =
+      app.add_option("--proposals", wanted->proposals,
+                     "Draw what `foundling correlate --json` found in this session: signals, "
+                     "intervals, chances, advice")
+          ->type_name("JSON");
+  app.add_flag("--search", wanted->search,
+               "Search for signals now, as `foundling correlate` does: minutes for an hour's "
+               "recording")
+      ->excludes(proposals);
   app.add_option("--title", wanted->title, "The page's title; default the pack's name")
       ->type_name("TEXT");
   app.footer(
@@ -255,8 +255,12 @@ std::function<int()> declare(CLI::App& app) {
       "status 1:\n"
       "the page was made, and a check on it failed.\n"
       "\n"
-      "Example: what was found in one session, held against another\n"
-      "  foundling report captures_demo/tractor-1.capture report.html \\\n"
+      "Without --proposals and --search the page has the bus, the bits and the stimuli, and the "
+      "signals of\n"
+      "--map, and is made within twice the time that reading the capture takes.\n"
+      "\n"
+      "Example: what is found in one session, held against another\n"
+      "  foundling report captures_demo/tractor-1.capture report.html --search \\\n"
       "    --check captures_demo/tractor-2.capture");
   return [wanted] { return run(*wanted); };
 }

@@ -6,6 +6,7 @@
 #include <filesystem>
 #include <utility>
 
+#include "decoder/report/proposals_fit.h"
 #include "schemas/capture/capture_reader.h"
 #include "tools/recorded_session.h"
 
@@ -50,6 +51,10 @@ void span_frames(ReportSession& session) {
 }
 
 }  // namespace
+
+SearchedSession ReportSession::searched() const {
+  return searched_session(source.capture, source.session, data.messages, data.channels);
+}
 
 Result<ReportSession> load_report_session(const std::string& capture,
                                           std::optional<std::int64_t> wanted) {

@@ -16,6 +16,8 @@ struct ReportSession {
   PageSource source;
   std::vector<LostStretch> lost;
   std::vector<BusIncident> incidents;
+
+  [[nodiscard]] SearchedSession searched() const;  // as its own proposals would have it
 };
 
 // Session `wanted`, or the last one with frames. A session without data frames is an error.

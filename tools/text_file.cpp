@@ -66,7 +66,7 @@ Result<std::string> read_text_file(const std::string& path) {
     if (got == 0) return text;
     text.append(buffer.data(), static_cast<std::size_t>(got));
     if (text.size() > most_bytes) {
-      return Error{ErrorCode::format, path + ": larger than 64 MB, which no signal map is"};
+      return Error{ErrorCode::format, path + ": larger than 64 MB, so it is not what belongs here"};
     }
   }
 }

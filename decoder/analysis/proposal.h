@@ -79,11 +79,20 @@ struct RedrawnPlan {  // behind the chance figures
   int draws = 0;
 };
 
+struct SearchedSession {  // what the proposals were found in
+  std::string capture;    // file name, without the folders of this machine
+  std::int64_t session = 1;
+  std::uint64_t frames = 0;
+  std::uint64_t readings = 0;
+  bool operator==(const SearchedSession&) const = default;
+};
+
 struct Correlation {
   std::vector<Proposal> proposals;  // by channel, then rank
   std::vector<std::string> advice;  // sentences: what is missing, and what to do on the bench next
   double seconds = 0;               // time taken; the caller fills it in
-  std::optional<RedrawnPlan> plan = {};  // likewise
+  std::optional<RedrawnPlan> plan = {};        // likewise
+  std::optional<SearchedSession> source = {};  // likewise
 };
 
 }  // namespace foundling

@@ -1,6 +1,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "decoder/report/proposals_members.h"
 #include "decoder/report/proposals_report.h"
 
 namespace foundling {
@@ -8,87 +9,97 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
-Json selector_json(const FieldPlace& place) {
-  if (!place.page) return nullptr;
-  return {{"span", to_string(place.page->span)}, {"value", place.page->value}};
-}
-
-Json place_json(const FieldPlace& place) {
-  return {{"bus", place.bus},
-          {"identifier", place.id.number()},
-          {"extended", place.id.is_extended()},
-          {"selector", selector_json(place)},
-          {"span", to_string(place.span)}};
-}
-
-Json interval_json(const Interval& interval) { return Json::array({interval.low, interval.high}); }
-
-Json states_json(const Proposal& p) {
-  if (p.states.empty()) return nullptr;
-  Json states = Json::object();
-  for (const auto& [code, word] : p.states) states[std::to_string(code)] = word;
-  return states;
-}
-
-// A point that was not measured has no uncertainty.
-Json table_json(const Proposal& p) {
-  if (p.table.empty()) return nullptr;
-  Json table = Json::array();
-  for (const CurvePoint& point : p.table) {
-    table.push_back({{"raw", point.raw}, {"value", point.value}, {"uncertainty", nullptr}});
-    if (!std::isnan(point.uncertainty)) table.back()["uncertainty"] = point.uncertainty;
+// A Form (proposals_members.h) that makes an object.
+class Writer {
+ public:
+  template <class T>
+  void required(const char* name, const T& member) {
+    json_[name] = value_of(member);
   }
-  return table;
-}
+  template <class T>
+  void required(const char* name, const T& member, const NumberLimits& /*limits*/) {
+    json_[name] = member;
+  }
+  void required(const char* number, const char* extended, const CanId& id) {
+    json_[number] = id.number();
+    json_[extended] = id.is_extended();
+  }
+  template <class T>
+  void later(const char* name, const T& member) {
+    required(name, member);
+  }
+  template <class T>
+  void follows(const char* name, const T& value) {
+    json_[name] = value;
+  }
+  void number_or_null(const char* name, double value) {
+    json_[name] = std::isnan(value) ? Json(nullptr) : Json(value);
+  }
+  Json json() { return std::move(json_); }
 
-Json proposal_json(const Proposal& p) {
-  Json json{{"channel", p.channel}, {"unit", p.unit}, {"derived", p.derived}};
-  json.update(place_json(p.place));
-  json.update({{"width", p.place.span.width()},
-               {"byte_order", to_string(p.place.span.order())},
-               {"signed", p.is_signed},
-               {"float", p.is_float},
-               {"scale", p.scale},
-               {"offset", p.offset},
-               {"scale_fitted", p.scale_fitted},
-               {"offset_fitted", p.offset_fitted},
-               {"scale_interval", interval_json(p.scale_interval)},
-               {"offset_interval", interval_json(p.offset_interval)},
-               {"delay_s", p.delay_s},
-               {"time_constant_s", p.time_constant_s},
-               {"residual_rms", p.residual_rms},
-               {"levels", p.levels},
-               {"chance", p.chance},
-               {"chance_by_plan", p.chance_by_plan},
-               {"untested_high_bits", p.untested_high_bits},
-               {"reserved", p.reserved},
-               {"verdict", to_string(p.verdict)},
-               {"rank", p.rank},
-               {"states", states_json(p)},
-               {"table", table_json(p)}});
-  json["same_as"] = Json::array();
-  for (const FieldPlace& place : p.same_as) json["same_as"].push_back(place_json(place));
-  json["ambiguous_with"] = p.ambiguous_with;
-  json["inferred"] = p.inferred;
-  json["note"] = p.note;
-  return json;
-}
+ private:
+  template <class T>
+  static Json value_of(const T& plain) {
+    return plain;
+  }
+  static Json value_of(const Span& span) { return to_string(span); }
+  static Json value_of(Verdict verdict) { return to_string(verdict); }
+  static Json value_of(const Interval& interval) {
+    return Json::array({interval.low, interval.high});
+  }
+  static Json value_of(const std::map<std::uint64_t, std::string>& words) {
+    Json json;
+    for (const auto& [code, word] : words) json[std::to_string(code)] = word;
+    return json;
+  }
+  static Json value_of(const std::vector<CurvePoint>& points) {
+    return points.empty() ? Json(nullptr)
+                          : list_of(points, proposals::point_members<Writer, const CurvePoint>);
+  }
+  static Json value_of(const std::vector<FieldPlace>& places) {
+    return list_of(places, proposals::place_members<Writer, const FieldPlace>);
+  }
+  static Json value_of(const std::vector<Proposal>& all) {
+    return list_of(all, proposals::proposal_members<Writer, const Proposal>);
+  }
+  static Json value_of(const std::optional<Page>& page) {
+    return or_null(page, proposals::page_members<Writer, const Page>);
+  }
+  static Json value_of(const std::optional<RedrawnPlan>& plan) {
+    return or_null(plan, proposals::plan_members<Writer, const RedrawnPlan>);
+  }
+  static Json value_of(const std::optional<SearchedSession>& source) {
+    return or_null(source, proposals::source_members<Writer, const SearchedSession>);
+  }
+
+  template <class T>
+  static Json object_of(const T& value, void (*members)(Writer&, const T&)) {
+    Writer writer;
+    members(writer, value);
+    return writer.json();
+  }
+  template <class T>
+  static Json or_null(const std::optional<T>& value, void (*members)(Writer&, const T&)) {
+    return value ? object_of(*value, members) : Json(nullptr);
+  }
+  template <class T>
+  static Json list_of(const std::vector<T>& values, void (*members)(Writer&, const T&)) {
+    Json json = Json::array();
+    for (const T& value : values) json.push_back(object_of(value, members));
+    return json;
+  }
+
+  Json json_;
+};
 
 }  // namespace
 
 std::string proposals_json(const Correlation& correlation) {
-  Json json{{"format", "foundling-proposals"}, {"version", 1}};
-  json["proposals"] = Json::array();
-  for (const Proposal& p : correlation.proposals) json["proposals"].push_back(proposal_json(p));
-  json["advice"] = correlation.advice;
-  json["plan"] = nullptr;
-  if (correlation.plan) {
-    json["plan"] = {{"name", correlation.plan->name},
-                    {"seed", correlation.plan->seed},
-                    {"draws", correlation.plan->draws}};
-  }
-  json["seconds"] = correlation.seconds;
-  return json.dump(2, ' ', false, Json::error_handler_t::replace) + '\n';
+  Writer writer;
+  writer.follows("format", proposals::format_name);
+  writer.follows("version", proposals::format_version);
+  proposals::correlation_members(writer, correlation);
+  return writer.json().dump(2, ' ', false, Json::error_handler_t::replace) + '\n';
 }
 
 }  // namespace foundling

@@ -26,8 +26,8 @@ const folder = fs.mkdtempSync(path.join(os.tmpdir(), "foundling-page-"));
 const samplePage = path.join(folder, "sample.html");
 const demoPage = path.join(folder, "demo.html");
 execFileSync(writeSample, [samplePage]);
-execFileSync(foundling, ["report", "--no-search", "--map", path.join(demo, "tractor.signals"),
-  path.join(demo, "tractor-1.capture"), demoPage]);
+execFileSync(foundling, ["report", "--map", path.join(demo, "tractor.signals"),
+  path.join(demo, "tractor-1.capture"), demoPage], {stdio: ["ignore", "ignore", "ignore"]});
 
 const browser = await driver.launch({executablePath: chromium, args: ["--no-sandbox"]});
 const faults = [];

@@ -27,8 +27,7 @@ void write(const std::filesystem::path& path, const std::string& text) {
 
 std::string quoted(const std::filesystem::path& path) { return "'" + path.string() + "'"; }
 
-// One that needs no search, so that the test is quick.
-Ran report(const std::string& words) { return run_foundling("report --no-search " + words); }
+Ran report(const std::string& words) { return run_foundling("report " + words); }
 
 }  // namespace
 
@@ -38,7 +37,7 @@ TEST_CASE("a report is one file that asks nobody for anything, with the safety w
   const Ran ran = report("--map " + demo + "tractor.signals --check " + demo +
                          "tractor-2.capture " + demo + "tractor-1.capture " + quoted(out));
   CHECK(ran.status == 0);
-  CHECK(ran.err == "");
+  CHECK(ran.err.find("no intervals, no chances and no advice") != std::string::npos);
   CHECK(ran.out.find("11 messages") != std::string::npos);
   const std::string page = text_of(out);
   CHECK(page.compare(0, 15, "<!doctype html>") == 0);
@@ -50,6 +49,58 @@ TEST_CASE("a report is one file that asks nobody for anything, with the safety w
   }
   const std::filesystem::directory_iterator files(folder.path());
   CHECK(std::distance(begin(files), end(files)) == 1);
+}
+
+TEST_CASE("the page of a search is the page of its proposals") {
+  const ScratchFolder folder;
+  const auto proposals = folder / "proposals.json";
+  const std::string capture = demo + "tractor-1.capture";
+  const Ran found = run_foundling("correlate --json " + capture);
+  REQUIRE(found.status == 0);
+  write(proposals, found.out);
+  const auto searched = folder / "searched.html";
+  const auto drawn = folder / "drawn.html";
+  const Ran with_search = report("--search " + capture + " " + quoted(searched));
+  const Ran with_file =
+      report("--proposals " + quoted(proposals) + " " + capture + " " + quoted(drawn));
+  CHECK(with_search.status == 0);
+  CHECK(with_file.status == 0);
+  CHECK(with_file.err == "");
+  CHECK(text_of(drawn) == text_of(searched));
+  CHECK(text_of(drawn).find("\"searched\":true") != std::string::npos);
+
+  SUBCASE("beside another session it is said, on stderr and on the page") {
+    const Ran other = report("--proposals " + quoted(proposals) + " " + demo +
+                             "tractor-2.capture " + quoted(drawn));
+    CHECK(other.status == 0);
+    CHECK(other.err.find("the proposals were found in 6504 frames") != std::string::npos);
+    CHECK(text_of(drawn).find("the proposals were found in 6504 frames") != std::string::npos);
+  }
+  SUBCASE("of messages that the session has not, there is no page") {
+    std::string changed = found.out;
+    const auto at = changed.find("\"identifier\": ");
+    changed.replace(at, changed.find(',', at) - at, "\"identifier\": 3");
+    write(proposals, changed);
+    std::filesystem::remove(drawn);
+    const Ran other =
+        report("--proposals " + quoted(proposals) + " " + capture + " " + quoted(drawn));
+    CHECK(other.status == 2);
+    CHECK(other.err.find("proposals.json: proposals[0]: proposals of another recording: "
+                         "tractor-1.capture session 1 has no message 003 on bus 0") !=
+          std::string::npos);
+    CHECK_FALSE(std::filesystem::exists(drawn));
+  }
+}
+
+TEST_CASE("without proposals the page is made, and says what is missing and what makes it") {
+  const ScratchFolder folder;
+  const auto out = folder / "report.html";
+  const Ran ran = report(demo + "tractor-1.capture " + quoted(out));
+  CHECK(ran.status == 0);
+  CHECK(ran.out.find("11 messages, 0 signals") != std::string::npos);
+  CHECK(ran.err.find("`foundling correlate " + demo +
+                     "tractor-1.capture --json > proposals.json`") != std::string::npos);
+  CHECK(text_of(out).find("\"searched\":false") != std::string::npos);
 }
 
 TEST_CASE("a check that fails is on the page, and the exit status says so") {
@@ -96,6 +147,16 @@ TEST_CASE("bad input is named with its place, and no page is left or changed") {
   CHECK(
       fault_of("--map " + quoted(map) + " " + demo + "tractor-1.capture").find("bad.signals:5:") !=
       std::string::npos);
+  const auto proposals = folder / "bad.json";
+  write(proposals, "{\n  \"format\": \"foundling-proposals\",\n");
+  CHECK(fault_of("--proposals " + quoted(proposals) + " " + demo + "tractor-1.capture")
+            .find("bad.json:3:1: expected JSON, found none") != std::string::npos);
+  CHECK(fault_of("--proposals no-such.json " + demo + "tractor-1.capture").find("no-such.json: ") !=
+        std::string::npos);
+  CHECK(fault_of("--proposals " + demo + "tractor.signals " + demo + "tractor-1.capture")
+            .find("tractor.signals:1:") != std::string::npos);
+  CHECK(fault_of("--search --proposals " + quoted(proposals) + " " + demo + "tractor-1.capture")
+            .find("--search") != std::string::npos);
   CHECK(
       fault_of("--check no-such.capture " + demo + "tractor-1.capture").find("no-such.capture: ") !=
       std::string::npos);

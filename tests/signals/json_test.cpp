@@ -41,6 +41,8 @@ TEST_CASE("random maps with comments are the same after JSON and back") {
 
 TEST_CASE("JSON that is no map is refused with its place") {
   CHECK(refusal("{\n  \"format\": }") == "a.json:2:13: expected JSON, found none");
+  CHECK(refusal("{\n  \"version\": 1e999}") ==
+        "a.json:2:14: expected a number that a double can hold");
   CHECK(refusal("{}").find("\"format\": \"foundling-map\"") != std::string::npos);
   CHECK(refusal(R"({"format":"foundling-map","version":2,"lines":[]})").find("version 1") !=
         std::string::npos);
@@ -61,5 +63,5 @@ TEST_CASE("JSON nested without end is refused") {
   CHECK(refusal(deep) ==
         "a.json: expected a map as JSON (\"format\": \"foundling-map\"), found something else");
   CHECK(refusal("{\"format\":\"foundling-map\",\"version\":1,\"lines\":[" + deep + "]}") ==
-        "a.json: lines[0]: expected an object");
+        "a.json: lines[0]: expected an object, found a list");
 }

@@ -13,6 +13,32 @@ function safetyNote() {
     "substitute for the pack's own protection, fuses and contactors.");
 }
 
+// A word of a command line; quoted where a shell would take it for more than a word.
+function shellWord(text) {
+  return /^[\w.,:@%+=/-]+$/.test(text) ? text : "'" + text.replaceAll("'", "'\\''") + "'";
+}
+
+// What a page without proposals lacks, and what makes them.
+function notSearchedNote(page) {
+  const s = page.source;
+  if (s.searched || !s.readings) return null;
+  const capture = shellWord(s.capture);
+  const session = s.session === 1 ? "" : " --session " + s.session;
+  const map = s.map ? " --map " + shellWord(s.map) : "";
+  return make("aside", {class: "notice", "aria-label": "Not searched"},
+    make("p", null, make("strong", null, "No signals were searched for."),
+      s.map ? " The signals below are the map's; which fields answer to the readings, with intervals, chances and advice, is not on this page."
+        : " Which fields answer to the readings is not on this page: it has no signals, no intervals, no chances and no advice.",
+      " On an hour's recording the search takes minutes, so it is made for itself and drawn from its file:"),
+    make("pre", {tabindex: "0"}, "foundling correlate " + capture + session + " --json > proposals.json\n" +
+      "foundling report " + capture + session + map + " --proposals proposals.json report.html"));
+}
+
+function otherSessionNote(page) {
+  const words = page.source.proposals_of;
+  return words ? make("p", {class: "warning"}, words[0].toUpperCase() + words.slice(1) + ".") : null;
+}
+
 function head(page) {
   const s = page.source;
   const lost = page.bus.lost;
@@ -38,12 +64,12 @@ function head(page) {
   }
   return make("header", {class: "head"},
     make("div", {class: "head-line"}, make("p", {class: "kind"}, "What a board says on its CAN bus"), themeSwitch()),
-    make("h1", null, page.title), safetyNote(), make("div", {class: "tiles"}, tiles),
+    make("h1", null, page.title), safetyNote(), notSearchedNote(page), otherSessionNote(page), make("div", {class: "tiles"}, tiles),
     facts([["Capture", s.capture + ", session " + s.session], ["Begun", s.started], ["Pack", s.pack],
       ["Board", s.board], ["Interface", s.interface],
       ["Bit rate", s.bit_rate ? figure(s.bit_rate / 1000, 6) + thin + "kbit/s" : "not known"],
       ["Readings", s.readings ? count(s.readings) + " of " + plural(s.channels, "channel", "channels") : "none"],
-      ["Signal map", s.map || (s.readings ? "drafted for this page by the search" : "none")],
+      ["Signal map", s.map || (s.searched ? "drafted for this page from the proposals" : "none")],
       ["Note", s.note], ["State", s.ended ? "" : "no end: still being recorded, or cut off"]]));
 }
 

@@ -9,6 +9,7 @@
 #include "decoder/report/bus_load.h"
 #include "decoder/report/page/bus_timeline.h"
 #include "decoder/report/page/page_pieces.h"
+#include "decoder/report/proposals_fit.h"
 
 namespace foundling::page {
 namespace {
@@ -94,6 +95,18 @@ Json figure_json(double value) {
   return rounded;
 }
 
+namespace {
+
+// What to know of where the proposals come from; empty where they are the session's own.
+std::string proposals_of(const PageInput& input) {
+  if (input.correlation == nullptr) return {};
+  return other_session(
+      *input.correlation,
+      searched_session(input.source.capture, input.source.session, input.messages, input.channels));
+}
+
+}  // namespace
+
 Json source_json(const PageInput& input) {
   const PageSource& s = input.source;
   std::uint64_t frames = 0;
@@ -115,7 +128,8 @@ Json source_json(const PageInput& input) {
           {"channels", input.channels.size()},
           {"readings", readings},
           {"map", input.map_name},
-          {"searched", input.correlation != nullptr}};
+          {"searched", input.correlation != nullptr},
+          {"proposals_of", proposals_of(input)}};
 }
 
 Json buses_json(const PageInput& input) {

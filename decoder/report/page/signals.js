@@ -190,7 +190,7 @@ addEventListener("hashchange", showLinked);
 function signalsSection(page, grid) {
   if (page.signals.length === 0) {
     return section("signals", "The signals", page.source.searched ? "Nothing that was applied is answered by any field: see what to do next."
-      : "No map was given, and no search was made.");
+      : "No map was given, and no signals were searched for.");
   }
   return section("signals", "The signals",
     "Points are what the board said after settling; the solid line is the map's scale and offset, the dashed one was fitted. In the error plots the dashed line is what the fitted line would put right.",
