@@ -31,10 +31,10 @@ double scatter_about_motion(std::span<const double> values) {
 Fit fit_rows(const Stream& stream, const RowSet& set, std::int64_t delay_ns, const Field& field,
              double step) {
   Fit fit;
-  fit.raw = raw_row_means(stream, set, delay_ns, field.span, field.coding);
+  const FrameRanges ranges = frames_of_rows(stream, set, delay_ns);
+  fit.raw = raw_row_means(stream, ranges, field.span, field.coding);
   std::size_t frames = 0;
-  for (const Row& row : set.rows) {
-    const auto [from, to] = frames_of(stream, row, set.kind, delay_ns);
+  for (const auto& [from, to] : ranges) {
     fit.frames.push_back(to - from);
     frames += to - from;
   }

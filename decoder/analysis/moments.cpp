@@ -34,9 +34,16 @@ std::pair<std::size_t, std::size_t> frames_of(const Stream& stream, const Row& r
   return {stream.bits.first_at(from), stream.bits.first_at(to)};
 }
 
+FrameRanges frames_of_rows(const Stream& stream, const RowSet& set, std::int64_t delay_ns) {
+  FrameRanges ranges;
+  ranges.reserve(set.rows.size());
+  for (const Row& row : set.rows) ranges.push_back(frames_of(stream, row, set.kind, delay_ns));
+  return ranges;
+}
+
 Moments row_means(const Stream& stream, const RowSet& set, std::int64_t delay_ns) {
   Moments m;
-  std::vector<std::pair<std::size_t, std::size_t>> ranges;
+  FrameRanges ranges;
   for (std::size_t i = 0; i < set.rows.size(); ++i) {
     const auto range = frames_of(stream, set.rows[i], set.kind, delay_ns);
     if (range.first >= range.second) continue;
@@ -44,21 +51,33 @@ Moments row_means(const Stream& stream, const RowSet& set, std::int64_t delay_ns
     ranges.push_back(range);
   }
   m.column.assign(static_cast<std::size_t>(stream.bits.bits()), -1);
+  // A row's bits are counted together, then taken bit by bit.
+  const auto moving = stream.bits.moving();
+  std::vector<std::uint32_t> ones(ranges.size() * moving.size());
+  for (std::size_t i = 0; i < ranges.size(); ++i) {
+    stream.bits.ones_of_moving(ranges[i].first, ranges[i].second,
+                               std::span(ones).subspan(i * moving.size(), moving.size()));
+  }
   std::vector<double> means(ranges.size());
-  for (int bit = 0; bit < stream.bits.bits(); ++bit) {
-    if (!stream.moving[static_cast<std::size_t>(bit)]) continue;
+  for (std::size_t k = 0; k < moving.size(); ++k) {
+    const auto bit = static_cast<std::size_t>(moving[k]);
+    if (!stream.moving[bit]) continue;
     for (std::size_t i = 0; i < ranges.size(); ++i) {
       const auto [from, to] = ranges[i];
-      means[i] =
-          static_cast<double>(stream.bits.ones(bit, from, to)) / static_cast<double>(to - from);
+      means[i] = static_cast<double>(ones[i * moving.size() + k]) / static_cast<double>(to - from);
     }
     const auto [least, most] = std::minmax_element(means.begin(), means.end());
     if (means.empty() || *least == *most) continue;
     const double overall =
         std::accumulate(means.begin(), means.end(), 0.0) / static_cast<double>(means.size());
-    m.column[static_cast<std::size_t>(bit)] = static_cast<int>(m.bits.size());
-    m.bits.push_back(bit);
-    for (const double mean : means) m.deviation.push_back(mean - overall);
+    m.column[bit] = static_cast<int>(m.bits.size());
+    m.bits.push_back(static_cast<int>(bit));
+    double squares = 0;
+    for (const double mean : means) {
+      m.deviation.push_back(mean - overall);
+      squares += (mean - overall) * (mean - overall);
+    }
+    m.variance.push_back(squares / static_cast<double>(means.size()));
   }
   return m;
 }
@@ -94,11 +113,8 @@ std::vector<double> bit_covariances(const Moments& m, std::span<const double> x)
 
 double greatest_bit_correlation(const Moments& m, std::span<const double> c, double x_variance) {
   double greatest = 0;
-  const Matrix d = deviations(m);
   for (std::size_t i = 0; i < c.size(); ++i) {
-    const double bit_variance =
-        d.col(static_cast<Eigen::Index>(i)).squaredNorm() / static_cast<double>(m.rows.size());
-    greatest = std::max(greatest, std::abs(c[i]) / std::sqrt(bit_variance * x_variance));
+    greatest = std::max(greatest, std::abs(c[i]) / std::sqrt(m.variance[i] * x_variance));
   }
   return greatest;
 }
@@ -110,13 +126,17 @@ double variance(std::span<const double> centred) {
 
 std::vector<double> raw_row_means(const Stream& stream, const RowSet& set, std::int64_t delay_ns,
                                   const Span& span, Coding coding) {
+  return raw_row_means(stream, frames_of_rows(stream, set, delay_ns), span, coding);
+}
+
+std::vector<double> raw_row_means(const Stream& stream, const FrameRanges& ranges, const Span& span,
+                                  Coding coding) {
   std::vector<double> means;
   const int width = span.width();
   // A float is no weighted sum of its bits: its frames are read one by one.
   std::vector<std::uint64_t> raw;
   if (coding == Coding::ieee754) raw = stream.bits.raw(span);
-  for (const Row& row : set.rows) {
-    const auto [from, to] = frames_of(stream, row, set.kind, delay_ns);
+  for (const auto& [from, to] : ranges) {
     double sum = from < to ? 0 : std::numeric_limits<double>::quiet_NaN();
     if (coding == Coding::ieee754) {
       for (std::size_t i = from; i < to; ++i) sum += number_of(raw[i], width, coding);

@@ -19,6 +19,7 @@ struct Moments {
   std::vector<int> column;        // of each payload bit, its place in `bits`, or -1
   std::vector<std::size_t> rows;  // indices of the rows in which the stream has frames
   std::vector<double> deviation;  // rows.size() x bits.size(), column-major: mean less overall mean
+  std::vector<double> variance;   // of each of `bits` over the rows
   std::vector<double> covariance;  // bits.size() squared; empty until make_covariance
 
   [[nodiscard]] double cov(int column_a, int column_b) const {
@@ -49,7 +50,14 @@ void make_covariance(Moments& moments);
                                                             ChannelKind kind,
                                                             std::int64_t delay_ns);
 
+// The same for every row of a set.
+using FrameRanges = std::vector<std::pair<std::size_t, std::size_t>>;
+[[nodiscard]] FrameRanges frames_of_rows(const Stream& stream, const RowSet& set,
+                                         std::int64_t delay_ns);
+
 // Mean raw value of a field over each row; NaN where the stream has no frame.
+[[nodiscard]] std::vector<double> raw_row_means(const Stream& stream, const FrameRanges& ranges,
+                                                const Span& span, Coding coding);
 [[nodiscard]] std::vector<double> raw_row_means(const Stream& stream, const RowSet& set,
                                                 std::int64_t delay_ns, const Span& span,
                                                 Coding coding);

@@ -8,18 +8,6 @@
 namespace foundling {
 namespace {
 
-struct Top {
-  BitPosition msb;
-  bool is_signed = false;
-  double r2 = 0;
-};
-
-// Row means of one bit; NaN where the stream has no frame.
-std::vector<double> bit_row_means(const Stream& stream, const RowSet& set, std::int64_t delay_ns,
-                                  BitPosition p) {
-  return raw_row_means(stream, set, delay_ns, Span{p, p}, Coding::natural);
-}
-
 // What rounding to whole numbers leaves unexplained: 1/12 of a code squared, of the codes'
 // variance.
 double rounding_share(std::span<const double> raw) {
@@ -44,41 +32,6 @@ bool varies(std::span<const double> values) {
     first = v;
   }
   return false;
-}
-
-// Grows the field upwards from its low end. Bits that move with x and keep the line straight are
-// part of it: so the widest reading that explains as much as the best one wins, and copies of a
-// sign bit or the upper half of an offset field are not left as somebody else's.
-std::optional<Top> choose_top(const Stream& stream, const RowSet& set, std::int64_t delay_ns,
-                              BitPosition lsb, ByteOrder order) {
-  std::vector<Top> tops;
-  std::vector<double> below(set.rows.size(), 0);
-  double best = 0;
-  for (int width = 1; width <= 48; ++width) {
-    const auto span = Span::from_lsb(lsb, width, order);
-    if (!span || span->last_byte() * 8 >= stream.bits.bits()) break;
-    const auto bit = static_cast<std::size_t>(bit_index(span->msb));
-    if (stream.owned[bit]) break;
-    if (!stream.moving[bit]) continue;
-    const auto means = bit_row_means(stream, set, delay_ns, span->msb);
-    if (!varies(means)) continue;  // moves, but never while the channel is settled
-    const double weight = std::ldexp(1.0, width - 1);
-    std::vector<double> negative(below);
-    for (std::size_t i = 0; i < below.size(); ++i) {
-      negative[i] -= weight * means[i];
-      below[i] += weight * means[i];
-    }
-    tops.push_back({span->msb, false, row_r2(set, below)});
-    if (width > 1) tops.push_back({span->msb, true, row_r2(set, negative)});
-    best = std::max({best, tops.back().r2, tops[tops.size() - (width > 1 ? 2 : 1)].r2});
-  }
-  // Unsigned comes before signed at the same top: a sign must earn its place.
-  std::optional<Top> widest;
-  for (const Top& top : tops) {
-    const bool as_good = 1 - top.r2 <= 1.1 * (1 - best) + 1e-12;
-    if (as_good && (!widest || widest->msb != top.msb || top.r2 > widest->r2 + 1e-12)) widest = top;
-  }
-  return widest;
 }
 
 }  // namespace
@@ -112,24 +65,71 @@ constexpr double sign_cost = 10;  // bits
 Refinery::Refinery(const Stream& stream, const RowSet& set, std::int64_t delay_ns)
     : stream_(stream),
       set_(set),
-      delay_ns_(delay_ns),
+      ranges_(frames_of_rows(stream, set, delay_ns)),
       frames_(coded_frames(stream, set, delay_ns)) {}
+
+const std::vector<double>& Refinery::bit_means(BitPosition p) {
+  const auto [known, fresh] = bit_means_.try_emplace(bit_index(p));
+  if (fresh) known->second = raw_row_means(stream_, ranges_, Span{p, p}, Coding::natural);
+  return known->second;
+}
+
+// Grows the field upwards from its low end. Bits that move with x and keep the line straight are
+// part of it: so the widest reading that explains as much as the best one wins, and copies of a
+// sign bit or the upper half of an offset field are not left as somebody else's.
+std::optional<Refinery::Top> Refinery::choose_top(BitPosition lsb, ByteOrder order) {
+  struct Reach {
+    Top top;
+    double r2 = 0;
+  };
+  std::vector<Reach> tops;
+  std::vector<double> below(set_.rows.size(), 0);
+  double best = 0;
+  for (int width = 1; width <= 48; ++width) {
+    const auto span = Span::from_lsb(lsb, width, order);
+    if (!span || span->last_byte() * 8 >= stream_.bits.bits()) break;
+    const auto bit = static_cast<std::size_t>(bit_index(span->msb));
+    if (stream_.owned[bit]) break;
+    if (!stream_.moving[bit]) continue;
+    const std::vector<double>& means = bit_means(span->msb);
+    if (!varies(means)) continue;  // moves, but never while the channel is settled
+    const double weight = std::ldexp(1.0, width - 1);
+    std::vector<double> negative(below);
+    for (std::size_t i = 0; i < below.size(); ++i) {
+      negative[i] -= weight * means[i];
+      below[i] += weight * means[i];
+    }
+    tops.push_back({{span->msb, order, false}, row_r2(set_, below)});
+    if (width > 1) tops.push_back({{span->msb, order, true}, row_r2(set_, negative)});
+    best = std::max({best, tops.back().r2, tops[tops.size() - (width > 1 ? 2 : 1)].r2});
+  }
+  // Unsigned comes before signed at the same top: a sign must earn its place.
+  std::optional<Reach> widest;
+  for (const Reach& reach : tops) {
+    const bool as_good = 1 - reach.r2 <= 1.1 * (1 - best) + 1e-12;
+    if (as_good && (!widest || widest->top.msb != reach.top.msb || reach.r2 > widest->r2 + 1e-12)) {
+      widest = reach;
+    }
+  }
+  if (!widest) return {};
+  return widest->top;
+}
 
 std::optional<Field> Refinery::refine(const SpanScore& start, ByteOrder order) {
   std::optional<Field> field;
   if (frames_.frame.size() < 6) return field;
   BitPosition lsb = start.span.lsb;
   for (int round = 0; round < 3; ++round) {
-    const auto top = choose_top(stream_, set_, delay_ns_, lsb, order);
+    const auto top = choose_top(lsb, order);
     if (!top) return field;
-    const auto [known, fresh] = low_ends_.try_emplace({top->msb, order, top->is_signed});
+    const auto [known, fresh] = low_ends_.try_emplace(*top);
     LowEnd& low = known->second;
     if (fresh) low = choose_low_end(stream_, frames_, top->msb, order, top->is_signed);
     const bool settled = low.span.lsb == lsb;
     lsb = low.span.lsb;
     field = Field{low.span, top->is_signed ? Coding::twos_complement : Coding::natural};
     field->saving = low.saving - (top->is_signed ? sign_cost : 0);
-    const auto raw = raw_row_means(stream_, set_, delay_ns_, field->span, field->coding);
+    const auto raw = raw_row_means(stream_, ranges_, field->span, field->coding);
     field->r2 = row_r2(set_, raw);
     field->rounding = rounding_share(raw);
     if (settled) break;

@@ -36,10 +36,14 @@ class Refinery {
     auto operator<=>(const Top&) const = default;
   };
 
+  [[nodiscard]] std::optional<Top> choose_top(BitPosition lsb, ByteOrder order);
+  [[nodiscard]] const std::vector<double>& bit_means(BitPosition p);
+
   const Stream& stream_;
   const RowSet& set_;
-  std::int64_t delay_ns_;
+  FrameRanges ranges_;  // of the rows
   CodedFrames frames_;
+  std::map<int, std::vector<double>> bit_means_;  // of a bit over the rows
   std::map<Top, LowEnd> low_ends_;
 };
 

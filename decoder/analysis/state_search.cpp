@@ -46,6 +46,8 @@ struct Counts {
 // The first half of a stretch, 3 s at most, is left to the board to answer.
 Counts count(const Stream& stream, const Stretches& stretches) {
   const auto bits = static_cast<std::size_t>(stream.bits.bits());
+  const auto moving = stream.bits.moving();
+  std::vector<std::uint32_t> ones(moving.size());
   Counts counts{
       std::vector<double>(stretches.words.size(), 0),
       std::vector<std::vector<double>>(stretches.words.size(), std::vector<double>(bits, 0))};
@@ -55,10 +57,9 @@ Counts count(const Stream& stream, const Stretches& stretches) {
     const std::size_t to = stream.bits.first_at(s.to_ns);
     if (from >= to) continue;
     counts.frames[s.word] += static_cast<double>(to - from);
-    for (std::size_t bit = 0; bit < bits; ++bit) {
-      if (stream.moving[bit]) {
-        counts.ones[s.word][bit] += stream.bits.ones(static_cast<int>(bit), from, to);
-      }
+    stream.bits.ones_of_moving(from, to, ones);
+    for (std::size_t k = 0; k < moving.size(); ++k) {
+      counts.ones[s.word][static_cast<std::size_t>(moving[k])] += ones[k];
     }
   }
   return counts;
