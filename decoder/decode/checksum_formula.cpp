@@ -4,6 +4,8 @@
 #include <charconv>
 #include <string_view>
 
+#include "schemas/signals/checksum_words.h"
+
 namespace foundling {
 namespace {
 
@@ -17,33 +19,17 @@ std::uint32_t mirrored(std::uint32_t value, int width) {
   return result;
 }
 
-struct Kind {
-  std::string_view word;
-  int width;
-};
-
-// "crc16" -> {"crc", 16}; "j1939" is a word of its own.
-Kind kind_of(std::string_view text) {
-  if (text == "j1939") return {text, 0};
-  const std::size_t digits = text.find_first_of("0123456789");
-  if (digits == std::string_view::npos) return {text, 0};
-  Kind kind{text.substr(0, digits), 0};
-  std::from_chars(text.data() + digits, text.data() + text.size(), kind.width);
-  return kind;
-}
-
-std::optional<std::uint32_t> hexadecimal(std::string_view text) {
+std::uint32_t hexadecimal(std::string_view text) {
   std::uint32_t value = 0;
-  const auto end = text.data() + text.size();
-  const auto read = std::from_chars(text.data(), end, value, 16);
-  if (text.empty() || read.ec != std::errc{} || read.ptr != end) return {};
+  std::from_chars(text.data(), text.data() + text.size(), value, 16);
   return value;
 }
 
 }  // namespace
 
 std::vector<ChecksumFormula> ChecksumFormula::readings_of(const Checksum& checksum, CanId id) {
-  const Kind kind = kind_of(checksum.kind);
+  if (!unchecked_reason(checksum).empty()) return {};
+  const ChecksumKind kind = *checksum_kind(checksum.kind);
   ChecksumFormula plain;
   plain.span_ = checksum.span;
   plain.id_ = id;
@@ -55,11 +41,11 @@ std::vector<ChecksumFormula> ChecksumFormula::readings_of(const Checksum& checks
     plain.last_ = static_cast<std::size_t>(std::min<std::uint64_t>(checksum.bytes->last, 64));
   }
   plain.nibbles_ = kind.width == 4;
-  if (kind.word == "xor" && (kind.width == 8 || kind.width == 4)) {
+  if (kind.family == ChecksumKind::Family::exclusive_or) {
     plain.family_ = Family::exclusive_or;
     return {plain};
   }
-  if (kind.word == "sum" && (kind.width == 8 || kind.width == 16 || kind.width == 4)) {
+  if (kind.family == ChecksumKind::Family::sum) {
     std::vector<ChecksumFormula> readings;
     const std::uint32_t full = std::uint32_t{1} << kind.width;
     for (const std::uint32_t modulus : {full, full - 1}) {
@@ -71,26 +57,20 @@ std::vector<ChecksumFormula> ChecksumFormula::readings_of(const Checksum& checks
     }
     return readings;
   }
-  if (kind.word == "crc" && kind.width >= 8 && kind.width <= 32 &&
-      checksum.span.width() == kind.width) {
-    const auto polynomial = hexadecimal(checksum.polynomial);
-    if (!polynomial) return {};
+  if (kind.family == ChecksumKind::Family::crc) {
     plain.family_ = Family::crc;
     plain.width_ = kind.width;
     plain.reflected_ = checksum.reflected;
-    plain.fill_table(*polynomial);
+    plain.fill_table(hexadecimal(checksum.polynomial));
     return {plain};
   }
-  if (kind.word == "j1939") {
-    plain.family_ = Family::j1939;
-    plain.to_end_ = false;
-    plain.last_ = 7;
-    std::vector<ChecksumFormula> readings{plain};  // three bits (SPN 4207), four bits (SPN 3188)
-    plain.nibbles_ = true;
-    readings.push_back(plain);
-    return readings;
-  }
-  return {};
+  plain.family_ = Family::j1939;
+  plain.to_end_ = false;
+  plain.last_ = 7;
+  std::vector<ChecksumFormula> readings{plain};  // three bits (SPN 4207), four bits (SPN 3188)
+  plain.nibbles_ = true;
+  readings.push_back(plain);
+  return readings;
 }
 
 void ChecksumFormula::fill_table(std::uint32_t polynomial) {

@@ -17,7 +17,7 @@ namespace foundling {
 class ChecksumFormula {
  public:
   // The readings that a statement leaves open (a sum may be complemented, or carry around); none
-  // for a kind that is not known.
+  // for one that is not checked (checksum_words.h).
   static std::vector<ChecksumFormula> readings_of(const Checksum& checksum, CanId id);
 
   // Nothing where the payload is too short.

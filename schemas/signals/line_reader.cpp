@@ -37,22 +37,41 @@ bool is_hexadecimal(std::string_view text) {
          text.find_first_not_of("0123456789abcdefABCDEF") == std::string_view::npos;
 }
 
-// Codes are decimal unless marked: the commonest slip is to leave the mark out.
+// "11b" and "0b11", as data sheets write two bits, in decimal. Nothing for anything else.
+std::optional<std::uint64_t> parse_binary(std::string_view text) {
+  if (text.starts_with("0b")) {
+    text.remove_prefix(2);
+  } else if (text.ends_with('b')) {
+    text.remove_suffix(1);
+  } else {
+    return {};
+  }
+  std::uint64_t value = 0;
+  const char* end = text.data() + text.size();
+  const auto [stop, failure] = std::from_chars(text.data(), end, value, 2);
+  if (failure != std::errc{} || stop != end) return {};
+  return value;
+}
+
+// Codes are decimal unless marked: the commonest slips are to leave the mark out, and a dash
+// instead of two points.
 std::string code_suggestion(std::string_view text) {
   if (text.starts_with('-')) return "codes are the field's bits read as unsigned";
-  const auto dash = text.find('-');
-  if (dash != std::string_view::npos && is_hexadecimal(text.substr(0, dash)) &&
-      is_hexadecimal(text.substr(dash + 1))) {
-    return "did you mean " + std::string(text.substr(0, dash)) + ".." +
-           std::string(text.substr(dash + 1)) + '?';
+  if (const auto value = parse_binary(text)) {
+    return "if it is binary, write " + std::to_string(*value) + "; if hexadecimal, 0x" +
+           std::string(text);
   }
   const auto dots = text.find("..");
-  const auto low = text.substr(0, dots);
-  if (!is_hexadecimal(low)) return {};
-  std::string out = "hexadecimal codes are written 0x" + std::string(low);
-  if (dots == std::string_view::npos) return out;
-  const auto high = text.substr(dots + 2);
-  return is_hexadecimal(high) ? out + "..0x" + std::string(high) : std::string();
+  const auto dash = text.find('-');
+  const bool dashed = dots == std::string_view::npos && dash != std::string_view::npos;
+  const bool range = dashed || dots != std::string_view::npos;
+  const std::string low(text.substr(0, dashed ? dash : dots));
+  const std::string high(range ? text.substr(dashed ? dash + 1 : dots + 2) : std::string_view());
+  if (dashed && parse_code(low) && parse_code(high))
+    return "did you mean " + low + ".." + high + '?';
+  if (!is_hexadecimal(low) || (range && !is_hexadecimal(high))) return {};
+  const std::string marked = "0x" + low + (range ? "..0x" + high : "");
+  return dashed ? "did you mean " + marked + '?' : "hexadecimal codes are written " + marked;
 }
 
 // A word as a message quotes it: recognisable, however long.

@@ -47,6 +47,7 @@ class Parser {
   int number_ = 0;
   std::size_t depth_ = 0;         // containers open: 0 none, 1 a message, 2 a signal in it
   std::array<bool, 2> broken_{};  // container of that level had a fault: its lines are only read
+  int ended_by_note_ = 0;  // the line of a note that closed a container; 0 since another opened
   std::optional<std::size_t> skip_below_;  // lines indented deeper belong to an unknown line
   std::vector<Waiting> waiting_;
   std::size_t kept_ = 0;  // lines in the tree or waiting
@@ -75,6 +76,7 @@ void Parser::open(std::size_t level, bool good) {
   if (orphan) broken_.fill(true);
   broken_[level] = !good;
   depth_ = level + 1;
+  ended_by_note_ = 0;
 }
 
 void Parser::wait(fact::Fact fact, std::size_t level) {
@@ -128,7 +130,12 @@ void Parser::read_known(LineReader& reader, const Keyword& keyword, const Token&
   const auto level = static_cast<std::size_t>(keyword.level);
   if (level > depth_) {
     const std::string needed = depth_ == 0 ? "a message" : "a signal or series";
-    reader.fail(word, needed + " before this line");
+    std::string hint;
+    if (ended_by_note_ != 0) {
+      hint = "the note on line " + std::to_string(ended_by_note_) +
+             " is indented less and ended it; indent the note";
+    }
+    reader.fail(word, needed + " before this line", hint);
     if (keyword.opens) open(level, false);
     return;
   }
@@ -140,6 +147,7 @@ void Parser::read_known(LineReader& reader, const Keyword& keyword, const Token&
     open(level, good);
   } else {
     depth_ = level;
+    ended_by_note_ = 0;
   }
 }
 
@@ -165,6 +173,7 @@ void Parser::read_fact(std::string_view line, std::size_t indent) {
     auto fact = read_note(reader);
     const std::size_t level = std::min(indent, depth_);
     if (!fact || broken(level)) return;
+    if (level < depth_) ended_by_note_ = number_;
     release(level);
     ++kept_;
     list(level).push_back(Node{*std::move(fact), {}, {}, reader.place_of(word.source), operand});

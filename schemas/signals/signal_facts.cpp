@@ -131,10 +131,15 @@ std::optional<std::string> read_unit(LineReader& line) {
   line.take();
   if (line.peek().kind == Token::Kind::word) {
     const std::string both = unit + ' ' + line.peek().text();
-    std::string hint = unit_hint(both);
+    const std::string_view next = line.peek().source;
+    std::string hint = habit_hint(unit);  // offset, factor
+    if (hint.empty() && (next == "-" || next == "+" || is_number_start(next))) {
+      hint = "the unit stands last: value = raw * 0.1 - 40 °C";
+    }
+    if (hint.empty() && is_known_unit(unit)) hint = "a remark stands behind #";
+    if (hint.empty()) hint = unit_hint(both);
     if (hint.empty()) hint = "put it in quotes: \"" + both + '"';
-    line.fail(line.peek(), "the end of the line",
-              is_known_unit(unit) ? "a remark stands behind #" : hint);
+    line.fail(line.peek(), "the end of the line", hint);
     return {};
   }
   if (!is_known_unit(unit)) {

@@ -8,10 +8,12 @@
 #include <utility>
 
 #include "schemas/signals/build.h"
+#include "schemas/signals/checksum_words.h"
 #include "schemas/signals/fact_text.h"
 #include "schemas/signals/field.h"
 #include "schemas/signals/parse.h"
 #include "schemas/signals/verify_signal.h"
+#include "schemas/values/nearest_word.h"
 
 namespace foundling {
 namespace {
@@ -39,6 +41,7 @@ class Verifier {
   void message(const Node& node, const MessageEntry& entry);
   void parts(const Node& line, const MessageEntry& entry);
   void counter(const Node& line, const Counter& counter);
+  void checksum_formula(const Node& line, const Checksum& checksum, const MessageEntry& entry);
   void signal(const Node& line, const MessageEntry& message, const SignalEntry& entry);
   void field(const Node& line, const SignalEntry& entry, const Field& field);
   void within(const Node& line, const Span& span, const MessageEntry& entry);
@@ -66,8 +69,10 @@ void Verifier::error(const TextPlace& place, std::string text, std::string hint)
 void Verifier::within(const Node& line, const Span& span, const MessageEntry& entry) {
   const int bytes = entry.length.value_or(64);
   if (span.last_byte() < bytes) return;
-  error(line.place, "expected bits within the message's " + std::to_string(bytes) +
-                        " bytes, found byte " + std::to_string(span.last_byte()));
+  error(line.place,
+        "expected bits within the message's " + std::to_string(bytes) + " bytes, found byte " +
+            std::to_string(span.last_byte()),
+        byte_hint(bytes));
 }
 
 void Verifier::counter(const Node& line, const Counter& counter) {
@@ -77,6 +82,26 @@ void Verifier::counter(const Node& line, const Counter& counter) {
                           ", found " + std::to_string(counter.modulus));
   }
   if (counter.step == 0) error(line.place, "expected a step other than zero, found 0");
+}
+
+void Verifier::checksum_formula(const Node& line, const Checksum& checksum,
+                                const MessageEntry& entry) {
+  const int bytes = entry.length.value_or(64);
+  if (checksum.bytes && checksum.bytes->last >= static_cast<std::uint64_t>(bytes)) {
+    error(line.place,
+          "expected bytes within the message's " + std::to_string(bytes) + " bytes, found byte " +
+              std::to_string(checksum.bytes->last),
+          byte_hint(bytes));
+  }
+  std::string reason = unchecked_reason(checksum);
+  if (reason.empty()) return;
+  std::string hint;
+  if (!checksum_kind(checksum.kind)) {
+    const auto near = nearest_word(checksum.kind, usual_checksums());
+    hint = near ? "did you mean '" + *near + "'?"
+                : "crc8 to crc32, sum4, sum8, sum16, xor4, xor8 and j1939 are checked";
+  }
+  diagnostics_.push_back({Severity::warning, line.place, std::move(reason), std::move(hint)});
 }
 
 // Selectors, counters and checksums: the fields that are no signals.
@@ -95,11 +120,7 @@ void Verifier::parts(const Node& line, const MessageEntry& entry) {
     items_.push_back({"the counter", count->span, {}, line.place});
   } else if (const auto* checksum = std::get_if<Checksum>(&line.fact)) {
     within(line, checksum->span, entry);
-    const auto bytes = static_cast<std::uint64_t>(entry.length.value_or(64));
-    if (checksum->bytes && checksum->bytes->last >= bytes) {
-      error(line.place, "expected bytes within the message's " + std::to_string(bytes) +
-                            " bytes, found byte " + std::to_string(checksum->bytes->last));
-    }
+    checksum_formula(line, *checksum, entry);
     items_.push_back({"the checksum", checksum->span, {}, line.place});
   }
 }

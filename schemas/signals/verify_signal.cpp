@@ -1,6 +1,8 @@
 #include "schemas/signals/verify_signal.h"
 
 #include <algorithm>
+#include <array>
+#include <charconv>
 #include <cmath>
 #include <map>
 #include <set>
@@ -21,6 +23,31 @@ void error(Diagnostics& out, const TextPlace& place, std::string message, std::s
 
 std::string bits_text(int width) { return std::to_string(width) + (width == 1 ? " bit" : " bits"); }
 
+// What a field's bits can hold, for a code that is wider.
+std::string codes_hint(const Span& span) {
+  const int width = span.width();
+  const std::uint64_t highest = ~std::uint64_t{0} >> (64 - width);
+  std::array<char, 16> digits{};
+  const auto end = std::to_chars(digits.data(), digits.data() + digits.size(), highest, 16).ptr;
+  std::string hexadecimal(digits.data(), end);
+  for (char& c : hexadecimal) c = c >= 'a' ? static_cast<char>(c - 'a' + 'A') : c;
+  return "the field is " + to_string(span) + ", " + bits_text(width) + ": codes up to " +
+         (highest < 10 ? "" : "0x") + hexadecimal;
+}
+
+// Written from its lowest bit to its highest one, a field of whole bytes reads as two bits and the
+// bytes between.
+void verify_direction(const Node& node, const SignalEntry& entry, Diagnostics& out) {
+  const Span& span = entry.span;
+  const Span other{span.lsb, span.msb};
+  if (span.order() == ByteOrder::single || span.msb.bit != 0 || span.lsb.bit != 7) return;
+  out.push_back({Severity::warning, bits_of(node).operand,
+                 to_string(span) + " has " + bits_text(span.width()) +
+                     ", from the lowest bit of one byte to the highest of another",
+                 "the most significant bit comes first: " + to_string(other) + " has " +
+                     bits_text(other.width())});
+}
+
 void verify_codes(const Node& node, const SignalEntry& entry, Diagnostics& out) {
   const int width = entry.span.width();
   std::set<std::uint64_t> codes;
@@ -29,14 +56,16 @@ void verify_codes(const Node& node, const SignalEntry& entry, Diagnostics& out) 
   for (const Node& line : node.children) {
     if (const auto* state = std::get_if<StateWord>(&line.fact)) {
       if (!code_fits(state->code, width)) {
-        error(out, line.operand, "expected a code of " + bits_text(width) + ", found a wider one");
+        error(out, line.operand, "expected a code of " + bits_text(width) + ", found a wider one",
+              codes_hint(entry.span));
       } else if (!codes.insert(state->code).second) {
         error(out, line.operand, "expected a code of its own, found one that has a word already");
       }
     }
     const auto* reserved = std::get_if<ReservedCode>(&line.fact);
     if (reserved != nullptr && !code_fits(reserved->codes.last, width)) {
-      error(out, line.operand, "expected codes of " + bits_text(width) + ", found a wider one");
+      error(out, line.operand, "expected codes of " + bits_text(width) + ", found a wider one",
+            codes_hint(entry.span));
     }
     if (const auto* point = std::get_if<TablePoint>(&line.fact)) {
       if (!first_point && point->raw <= previous) {
@@ -137,8 +166,9 @@ bool verify_member(const Node& node, const MessageEntry& message, const SignalEn
   if (entry.numbers) found += " for " + member_name(entry.name, n, *entry.numbers);
   error(out, bits_of(node).operand,
         "expected bits within the message's " + std::to_string(bytes) + " bytes, found " + found,
-        entry.numbers ? "the series runs out of its bytes; check its last member and the formula"
-                      : "");
+        entry.numbers && n > entry.numbers->first
+            ? "the series runs out of its bytes; check its last member and the formula"
+            : byte_hint(bytes));
   return false;
 }
 
@@ -167,6 +197,11 @@ bool verify_formulas(const Node& node, const SignalEntry& entry, Diagnostics& ou
 
 }  // namespace
 
+std::string byte_hint(int bytes) {
+  if (bytes == 0) return {};
+  return "bytes count from 0; the last is byte " + std::to_string(bytes - 1);
+}
+
 bool code_fits(std::uint64_t code, int width) { return width >= 64 || (code >> width) == 0; }
 
 const Node& bits_of(const Node& signal) {
@@ -177,6 +212,7 @@ const Node& bits_of(const Node& signal) {
 
 bool verify_signal(const Node& node, const MessageEntry& message, const SignalEntry& entry,
                    std::vector<Diagnostic>& diagnostics) {
+  verify_direction(node, entry, diagnostics);
   verify_codes(node, entry, diagnostics);
   verify_states(node, entry, diagnostics);
   verify_scale(node, entry, diagnostics);

@@ -1,6 +1,7 @@
 // The part of verify_map (verify.h) about one signal: its codes, table, page and members.
 #pragma once
 
+#include <string>
 #include <vector>
 
 #include "schemas/signals/document.h"
@@ -14,6 +15,9 @@ namespace foundling {
 
 // Whether a raw code can occur in a field of that width.
 [[nodiscard]] bool code_fits(std::uint64_t code, int width);
+
+// For a byte that the message does not have: sheets often count from 1.
+[[nodiscard]] std::string byte_hint(int bytes);
 
 // The child of a signal's node that says its bits.
 [[nodiscard]] const Node& bits_of(const Node& signal);

@@ -3,9 +3,12 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <boost/crc.hpp>
 #include <optional>
 #include <string>
+
+#include "schemas/signals/checksum_words.h"
 
 namespace foundling {
 namespace {
@@ -89,6 +92,19 @@ TEST_CASE("a payload too short for its checksum has no remainder, an unknown kin
   CHECK(ChecksumFormula::readings_of(crc("fletcher", "7.7..7.0", "", false), {}).empty());
   CHECK(ChecksumFormula::readings_of(crc("crc8", "7.7..7.0", "", false), {}).empty());
   CHECK(ChecksumFormula::readings_of(crc("crc16", "7.7..7.0", "1021", false), {}).empty());
+  CHECK(ChecksumFormula::readings_of(crc("crc8", "7.7..7.0", "11D", false), {}).empty());
+  CHECK(ChecksumFormula::readings_of(crc("crc8x", "7.7..7.0", "1D", false), {}).empty());
+}
+
+TEST_CASE("every usual kind of checksum has a formula, and needs no warning") {
+  for (const std::string& word : usual_checksums()) {
+    CAPTURE(word);
+    const int width = std::max(checksum_kind(word)->width, 3);
+    Checksum sum = crc(word.c_str(), "7.7..7.0", "7", false);
+    sum.span = *Span::from_lsb({7, 0}, width, ByteOrder::little);
+    CHECK(unchecked_reason(sum) == "");
+    CHECK_FALSE(ChecksumFormula::readings_of(sum, {}).empty());
+  }
 }
 
 }  // namespace foundling
