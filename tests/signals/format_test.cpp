@@ -97,6 +97,30 @@ TEST_CASE("names and words that need quotes keep them") {
   CHECK(formatted(text) == text);
 }
 
+TEST_CASE("what the grammar's page writes for a line of a data sheet is a map without faults") {
+  std::ifstream page(FOUNDLING_SOURCE_DIR "/schemas/signals/README.md");
+  std::string line;
+  while (std::getline(page, line) && line != "## From a data sheet") {
+  }
+  int rows = 0;
+  while (std::getline(page, line) && !line.starts_with("## ")) {
+    if (!line.starts_with("| ")) continue;
+    for (auto at = line.find('`'); at != line.npos; at = line.find('`', at + 1), ++rows) {
+      const auto end = line.find('`', at + 1);
+      const std::string fact = line.substr(at + 1, end - at - 1);
+      at = end;
+      const bool of_message = fact.starts_with("counter") || fact.starts_with("checksum");
+      const std::string bits = fact.starts_with("bits") ? "" : "    bits 1.7..0.0\n";
+      const std::string text = "foundling signals 1\nmessage 1A4 length 8\n" +
+                               (of_message ? "  " + fact : "  signal a\n" + bits + "    " + fact) +
+                               '\n';
+      const SignalText read = read_signals(text);
+      CHECK_MESSAGE(read.diagnostics.empty(), describe(read.diagnostics, "README.md", text));
+    }
+  }
+  CHECK(rows >= 14);
+}
+
 TEST_CASE("the worked example of the grammar's page is a map without faults") {
   std::ifstream page(FOUNDLING_SOURCE_DIR "/schemas/signals/README.md");
   std::string text;
