@@ -23,7 +23,6 @@ constexpr std::size_t most_places = 16;
 struct Candidate {
   Span span;
   Count count;
-  int every = 1;
 };
 
 // All that starts at one place; at most one of them is the counter.

@@ -26,7 +26,8 @@ constexpr double least_fall = 0.3;  // changes a frame, over all bits
 constexpr double significant = 5;   // standard errors, a bit
 constexpr std::size_t most_parts = 4;
 constexpr std::size_t pairs_a_part = 30;
-constexpr double as_good = 0.6;  // of the best fall is worth a closer look
+constexpr double as_good = 0.6;            // of the best fall is worth a closer look
+constexpr double better_scheduled = 0.02;  // of the changes
 
 // How wrongly the other bits are foretold without any pages: each bit by the better of the row
 // before and of the ramp that the two rows before are on. A ramp that happens to move by a power of
@@ -75,6 +76,24 @@ Fall fall(const Free& free, const Pairs& tied, const BitMask& judged, const Span
   return result;
 }
 
+// The sum of the other bytes less this one never changes. A sum over too little data to be claimed
+// as a checksum is still no page's contents, though it changes as little as they do.
+bool adds_up(const SurveyRows& rows, int byte) {
+  const auto excess = [&](std::size_t i) {
+    unsigned sum = 2U * (256U - rows.byte(i, byte));
+    for (int b = 0; b < rows.length; ++b) sum += rows.byte(i, b);
+    return sum % 256;
+  };
+  for (std::size_t i = 1; i < rows.size; ++i) {
+    if (excess(i) != excess(0)) return false;
+  }
+  return true;
+}
+
+bool has_moved(const SurveyRows& rows, int byte) {
+  return ((rows.moved[static_cast<std::size_t>(byte / 8)] >> (byte % 8 * 8)) & 0xFFU) != 0;
+}
+
 // A few bytes side by side that follow from a counter may be a check over data that stood still.
 // The contents of a page are told from it by changes that are small, as those of measured values.
 bool could_be_a_check(const SurveyRows& rows, const Span& field, const BitMask& where) {
@@ -115,7 +134,15 @@ class Search {
   Search(const SurveyRows& rows, const std::vector<CounterFinding>& counters,
          const std::vector<Span>& taken, const BitMask& owned)
       : rows_(rows), counters_(counters), taken_(taken), free_(rows, {0, rows.size}) {
-    for (std::size_t w = 0; w < payload_words; ++w) others_[w] = rows.moved[w] & ~owned[w];
+    BitMask explained = owned;
+    for (int byte = 0; byte < rows.length; ++byte) {
+      const auto at = static_cast<std::uint8_t>(byte);
+      const Span whole{{at, 7}, {at, 0}};
+      if (!has_moved(rows, byte) || !adds_up(rows, byte)) continue;
+      set_span(explained, whole);
+      taken_.push_back(whole);
+    }
+    for (std::size_t w = 0; w < payload_words; ++w) others_[w] = rows.moved[w] & ~explained[w];
   }
 
   std::optional<Span> best() {
@@ -204,7 +231,9 @@ class Search {
 
   // The first in order that no other beats. A field beats another if the frames it keeps apart,
   // and the other holds together, differ more than the frames it holds together, and not the
-  // other way round. It must be as well scheduled: a neighbour's bits only make it less so.
+  // other way round. It must be as well scheduled: a neighbour's bits only make it less so. Where
+  // both keep frames apart, as the contents of steady pages and the page number do, the one that
+  // is better scheduled wins: contents have their schedule from the page, and their own noise.
   const Candidate& winner() const {
     const Candidate* best = candidates_.data();
     double schedule = best->field.foretold;
@@ -213,7 +242,8 @@ class Search {
       again = false;
       for (const Candidate& c : candidates_) {
         if (&c == best || c.field.foretold < schedule - 0.01) continue;
-        if (!keeps_apart(*best, c) || keeps_apart(c, *best) || !moves_less(*best, c)) continue;
+        if (!keeps_apart(*best, c) || !moves_less(*best, c)) continue;
+        if (c.field.foretold < schedule + better_scheduled && keeps_apart(c, *best)) continue;
         best = &c;
         schedule = std::max(schedule, c.field.foretold);
         again = true;
@@ -268,7 +298,7 @@ class Search {
 
   const SurveyRows& rows_;
   const std::vector<CounterFinding>& counters_;
-  const std::vector<Span>& taken_;
+  std::vector<Span> taken_;
   Unpaged free_;
   std::map<std::pair<std::size_t, std::size_t>, std::unique_ptr<Unpaged>> parts_;
   BitMask others_{};

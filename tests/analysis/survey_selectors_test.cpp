@@ -1,6 +1,8 @@
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
+#include <map>
 #include <string>
 
 #include "tests/analysis/survey_board.h"
@@ -22,16 +24,20 @@ std::vector<std::uint64_t> first_values(std::uint64_t count) {
 }
 
 // Three 16-bit cells a page, at 3.3 V and a few millivolts apart, with noise.
-MessageSeries paged_cells(const Paged& paged, std::size_t frames, std::uint64_t seed) {
+MessageSeries paged_cells(const Paged& paged, std::size_t frames, std::uint64_t seed,
+                          double millivolts_apart = 8) {
   std::mt19937_64 random(seed);
   std::normal_distribution<double> noise(0, paged.noise);
-  std::normal_distribution<double> apart(0, 8);
-  std::vector<double> cells(paged.values.size() * 3);
+  std::normal_distribution<double> apart(0, millivolts_apart);
+  std::map<std::uint64_t, std::size_t> place;  // of a page, among the pages
+  for (const std::uint64_t value : paged.values) place.emplace(value, place.size());
+  std::vector<double> cells(place.size() * 3);
   for (double& cell : cells) cell = 3300 + apart(random);
   const Span selector = span_of(paged.span);
   const std::size_t first = selector.last_byte() == 0 ? 2 : 0;
   return make_message(CanId::standard(0x1B0), 8, frames, [&](std::size_t i, Bytes& bytes) {
-    const std::size_t page = i % paged.values.size();
+    const std::uint64_t value = paged.values[i % paged.values.size()];
+    const std::size_t page = place.at(value);
     for (std::size_t k = 0; k < 3; ++k) {
       double& cell = cells[page * 3 + k];
       cell += 0.02 * noise(random);
@@ -39,8 +45,24 @@ MessageSeries paged_cells(const Paged& paged, std::size_t frames, std::uint64_t 
       bytes[first + 2 * k] = static_cast<std::uint8_t>(raw >> 8);
       bytes[first + 2 * k + 1] = static_cast<std::uint8_t>(raw);
     }
-    insert(selector, paged.values[page], bytes);
+    insert(selector, value, bytes);
   });
+}
+
+// Pages 0 and 1 ahead of every `others` others.
+std::vector<std::uint64_t> two_more_often(std::uint64_t pages, std::uint64_t others) {
+  std::vector<std::uint64_t> round;
+  for (std::uint64_t v = 2; v < pages; ++v) {
+    if ((v - 2) % others == 0) round.insert(round.end(), {0, 1});
+    round.push_back(v);
+  }
+  return round;
+}
+
+std::vector<std::uint64_t> shuffled(std::vector<std::uint64_t> values, std::uint64_t seed) {
+  std::mt19937_64 random(seed);
+  std::shuffle(values.begin(), values.end(), random);
+  return values;
 }
 
 }  // namespace
@@ -73,6 +95,51 @@ TEST_CASE("selectors of any span and set of values are found, and are no counter
       CHECK(result.messages[0].counters.empty());
     }
   }
+}
+
+TEST_CASE("pages that keep another order, or come more often than others, have a selector too") {
+  const std::vector<std::vector<std::uint64_t>> orders{
+      shuffled(first_values(20), 3), shuffled(first_values(60), 4), two_more_often(14, 1),
+      two_more_often(30, 2),         two_more_often(40, 4),
+  };
+  for (const std::vector<std::uint64_t>& order : orders) {
+    CAPTURE(order.size());
+    for (const double losses : {0.0, 0.005}) {
+      CAPTURE(losses);
+      const std::vector<MessageSeries> messages{
+          with_losses(paged_cells({"0.7..0.0", order, "", 0.6}, 12'000, 31), losses, 4)};
+      const Survey result = survey(messages);
+      REQUIRE(result.messages[0].selectors.size() == 1);
+      CHECK(to_string(result.messages[0].selectors[0].span) == "0.7..0.0");
+      CHECK(result.messages[0].counters.empty());
+    }
+  }
+}
+
+TEST_CASE("steady contents of sixty pages are not taken for their selector") {
+  for (std::uint64_t seed = 1; seed <= 12; ++seed) {
+    CAPTURE(seed);
+    const std::vector<MessageSeries> messages{
+        paged_cells({"0.7..0.0", first_values(60), "", 0.2}, 20'000, seed, 60)};
+    const Survey result = survey(messages);
+    REQUIRE(result.messages[0].selectors.size() == 1);
+    CHECK(to_string(result.messages[0].selectors[0].span) == "0.7..0.0");
+    CHECK(result.messages[0].counters.empty());
+  }
+}
+
+TEST_CASE("a counter and the sum over data that hardly move are no pages") {
+  std::mt19937_64 random(5);
+  bool is_warmer = false;
+  const std::vector<MessageSeries> messages{
+      make_message(CanId::standard(0x138), 8, 12'000, [&](std::size_t i, Bytes& bytes) {
+        if (random() % 400 == 0) is_warmer = !is_warmer;
+        bytes[0] = static_cast<std::uint8_t>(0x35 + (is_warmer && random() % 3 != 0 ? 1 : 0));
+        bytes[1] = 1;
+        bytes[6] = static_cast<std::uint8_t>(i % 4);
+        bytes[7] = static_cast<std::uint8_t>(bytes[0] + bytes[1] + bytes[6]);
+      })};
+  CHECK(survey(messages).messages[0].selectors.empty());
 }
 
 TEST_CASE("a counter beside a selector stays a counter") {

@@ -1,6 +1,7 @@
 #include "tests/bench/recovery/layout.h"
 
 #include <algorithm>
+#include <numeric>
 
 namespace foundling::recovery {
 namespace {
@@ -45,6 +46,26 @@ CheckCode draw_check(bool wide, Rng& rng) {
       break;
   }
   return code;
+}
+
+// Most boards send page after page; some keep another order, some send a few pages more often,
+// ahead of every few others.
+std::vector<std::size_t> draw_page_order(std::size_t pages, Rng rng) {
+  std::vector<std::size_t> order(pages);
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  if (rng.chance(0.5)) return order;
+  rng.shuffle(order);
+  const auto often = static_cast<std::ptrdiff_t>(rng.integer(0, 2));
+  if (often == 0) return order;
+  const auto others = static_cast<std::ptrdiff_t>(rng.integer(1, 4));
+  std::vector<std::size_t> round;
+  for (auto next = order.begin() + often; next != order.end();) {
+    round.insert(round.end(), order.begin(), order.begin() + often);
+    const auto end = next + std::min(others, order.end() - next);
+    round.insert(round.end(), next, end);
+    next = end;
+  }
+  return round;
 }
 
 }  // namespace
@@ -225,6 +246,8 @@ void Packer::place_on_pages(const std::vector<FieldSpec>& fields) {
     }
     open_.fields.push_back(field);
   }
+  Rng apart = rng_;  // so that the rest of a board does not hang on the order
+  open_.page_order = draw_page_order(open_.pages.size(), Rng(apart.next()));
   keep_length_ = true;
   close();
 }

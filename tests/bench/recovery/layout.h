@@ -48,6 +48,7 @@ struct MessageSpec {
   std::vector<FieldSpec> fields;
   std::optional<Span> selector;
   std::vector<std::uint64_t> pages;
+  std::vector<std::size_t> page_order;  // of one round, places in `pages`
 };
 
 // Puts fields into messages in the order they come, opening a new message when one is full.

@@ -103,6 +103,7 @@ class Line {
     result_.series.id = message.id;
     result_.series.length = static_cast<std::uint8_t>(message.length);
     result_.fields.resize(message.fields.size());
+    if (!message.page_order.empty()) page_ = message.page_order.front();
   }
 
   // The payload that the board would send now.
@@ -129,7 +130,9 @@ class Line {
     }
     result_.series.t_ns.push_back(std::llround(t * 1e9));
     result_.series.bytes.insert(result_.series.bytes.end(), payload.begin(), payload.end());
-    if (!message_.pages.empty()) page_ = (page_ + 1) % message_.pages.size();
+    if (message_.pages.empty()) return;
+    turn_ = (turn_ + 1) % message_.page_order.size();
+    page_ = message_.page_order[turn_];
   }
 
   SentMessage take() { return std::move(result_); }
@@ -148,6 +151,7 @@ class Line {
   std::vector<unsigned> seen_;
   std::vector<std::uint64_t> first_;
   std::vector<std::uint64_t> first_ordinary_;
+  std::size_t turn_ = 0;  // of the pages' round
   std::size_t page_ = 0;
   SentMessage result_;
 };
