@@ -233,6 +233,12 @@ std::vector<Diagnostic> Verifier::run(const Document& document, const SignalMap&
     message(node, entry);
     if (is_enough()) break;
   }
+  // What was not looked at any more may hold errors.
+  if (is_enough() && !has_errors(diagnostics_)) {
+    error(diagnostics_.back().place,
+          "expected fewer than " + std::to_string(most_errors) + " warnings, found more",
+          "nothing behind this line was looked at; correct what the warnings say first");
+  }
   return std::move(diagnostics_);
 }
 

@@ -42,3 +42,17 @@ TEST_CASE("every faulty map brings exactly the messages written down for it") {
     CHECK(describe(read.diagnostics, path.filename().string(), text) == contents(expected));
   }
 }
+
+TEST_CASE("a map with so many warnings that its rest is not looked at is no good map") {
+  std::string text = "foundling signals 1\n";
+  for (int message = 1; message <= 2; ++message) {
+    text += "message " + std::to_string(message) + " length 64\n";
+    for (int bit = 0; bit < 512; ++bit) {
+      text += "  checksum bits " + std::to_string(bit / 8) + '.' + std::to_string(bit % 8) + " a\n";
+    }
+  }
+  const std::string beyond = "message 3 length 1\n  signal a\n    bits 7.0\n";
+  const foundling::SignalText read = foundling::read_signals(text + beyond);
+  CHECK_FALSE(read.ok());
+  CHECK(read.diagnostics.back().message == "expected fewer than 1000 warnings, found more");
+}
