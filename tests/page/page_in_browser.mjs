@@ -153,6 +153,32 @@ await check("keys zoom, move and reset, and every plot can be reached by them", 
   await page.evaluate(() => { document.activeElement.blur(); });
 });
 
+await check("values far from all others are left out of view, said, and shown when asked", async () => {
+  const figure = page.locator("figure", {has: page.locator(".plot[aria-label^='cell: least and greatest']")});
+  const plot = figure.locator(".plot");
+  await plot.scrollIntoViewIfNeeded();
+  await page.waitForFunction((box) => box.dataset.values, await plot.elementHandle());
+  const values = async () => (await plot.getAttribute("data-values")).split(",").map(Number);
+  const note = figure.locator(".outside");
+  assert.match(await note.textContent(), /values far from the others, up to 65\.5\d*\u202fV: out of view, marked at the edge/);
+  assert.ok((await values())[1] < 4, String(await values()));
+  await note.locator("button").focus();
+  await page.keyboard.press("Enter");
+  assert.ok((await values())[1] > 65, String(await values()));
+  assert.equal(await note.locator("button").textContent(), "Fit the usual values");
+  await note.locator("button").click();
+  assert.ok((await values())[1] < 4, String(await values()));
+  // Where nothing else is in view they are.
+  const spread = page.locator(".plot[aria-label^='cell: spread']");
+  await spread.focus();
+  for (let i = 0; i < 7; ++i) await page.keyboard.press("+");
+  for (let i = 0; i < 1000; ++i) await page.keyboard.press("ArrowLeft");
+  assert.ok(Number((await spread.getAttribute("data-values")).split(",")[1]) > 60);
+  await page.keyboard.press("0");
+  assert.ok(Number((await spread.getAttribute("data-values")).split(",")[1]) < 1);
+  assert.equal(await page.locator("#signals .plot[aria-label^='cell_01 over time'] ~ .outside").count(), 0);
+});
+
 await check("a scatter plot zooms by itself", async () => {
   const plot = page.locator(".pair .plot").first();
   await plot.scrollIntoViewIfNeeded();

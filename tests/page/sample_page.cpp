@@ -49,7 +49,8 @@ MessageSeries cells() {
     const auto raw = static_cast<std::uint64_t>(3300 + 50 * std::sin(static_cast<double>(i) / 40) -
                                                 static_cast<double>(i % 2 * i) / 5);
     insert(*parse_span("2.7..1.0"), raw, payload);
-    insert(*parse_span("4.7..3.0"), 3310, payload);
+    // A start-up code that no map names.
+    insert(*parse_span("4.7..3.0"), i < 10 ? 0xFFFF : 3310 + i / 20 % 4, payload);
   }
   return series;
 }

@@ -12,8 +12,11 @@ function rampCss() {
   return "linear-gradient(90deg, " + ramp.map((c) => "rgb(" + c.join(",") + ")").join(", ") + ")";
 }
 
-// Ends of the colours: all but the most extreme hundredth at either end.
+// Ends of the colours: of the usual values where some are far from them, else all but the most
+// extreme hundredth at either end.
 function colourEnds(rows) {
+  const usual = usualRange(rows.flat());
+  if (usual && usual[1] > usual[0]) return usual;
   const all = rows.flat().filter((v) => v !== null).sort((a, b) => a - b);
   if (all.length === 0) return [0, 1];
   const low = all[Math.floor(all.length * 0.01)];
@@ -73,7 +76,7 @@ function cellPicture(group, rows, grid) {
     make("figcaption", null, make("span", null, group.members[0].name + " at the top, " + group.members.at(-1).name + " at the bottom"), readout),
     make("div", {class: "cell-frame"}, box),
     make("div", {class: "ramp"}, label(withUnit(ends[0], unit)), make("span", {class: "ramp-bar", style: "background:" + rampCss()}), label(withUnit(ends[1], unit)),
-      make("span", {class: "quiet"}, "the outermost hundredth of the values has the end colours")));
+      make("span", {class: "quiet"}, "values beyond the ends have the end colours")));
 }
 
 // The least and the greatest of all, each keeping its last value over short holes.
@@ -119,6 +122,7 @@ function cellGroup(group, grid) {
       grid.times, envelope(all, grid.count), unit),
     plot({name: group.name + ": spread", caption: "Spread: the greatest less the least, each at the middle of its step of time",
       height: 130, time: true, data: [grid.times, spread], series: [lineSeries("spread", "plot-line")], yLabel: unit,
+      outside: {low: spread, high: spread, unit},
       y: (u, low, high) => [0, (high || 1) * 1.08],
       say: (u, i) => moment(grid.times[i], 0.01) + "  " + withUnit(spread[i], unit, 4)}));
 }

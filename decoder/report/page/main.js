@@ -14,6 +14,7 @@ function readingSection() {
   return section("reading", "How to read this page", null, make("ul", {class: "plain-list"}, [
     "A bit is BYTE.BIT, byte 0 first on the wire, bit 7 the most significant; a field is written from its most to its least significant bit, and that fixes its byte order.",
     "Time plots show for every " + duration(grid.step_s) + " the least and the greatest value in it, joined by a shade: no value is left out, however short it was. Zooming in shows no steps shorter than that.",
+    "Where a few values lie far from all others, a plot over time is fitted to the others: arrows at its edge and the line under it say so, and the button there shows all.",
     "Shaded stretches of time are gaps in the recording.",
     "Drag over a time plot to zoom all of them; double click, or the key 0, shows the whole session. With a plot in focus plus and minus zoom, and the arrows move.",
     "Intervals are 95 % intervals of the fitted line, each for itself; a meter's own error is not in them. Chance is the probability that luck would look as good.",

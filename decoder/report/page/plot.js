@@ -72,8 +72,9 @@ function paddedRange(u, low, high) {
   return [low - room, high + room];
 }
 
-// options: {name, height, data, series, bands, time, xLabel, yLabel, words, y, hooks, say(u, idx)}
-// Answers a figure element; `say` gives the text of its read-out at a point.
+// options: {name, height, data, series, bands, time, xLabel, yLabel, words, y, outside, say(u, idx)}
+// Answers a figure element; `say` gives the text of its read-out at a point. outside: {low, high,
+// unit} of a plot that is fitted to its usual values (outside.js).
 function plot(options) {
   const readout = make("span", {class: "readout"});
   const box = make("div", {class: "plot", tabindex: "0", role: "group", style: "height:" + options.height + "px",
@@ -81,6 +82,10 @@ function plot(options) {
   const element = make("figure", {class: "plot-figure"},
     make("figcaption", null, make("span", null, options.caption || options.name), readout), box);
   let u = null;
+  const refit = () => { if (u) u.setScale("x", {min: u.scales.x.min, max: u.scales.x.max}); };
+  const outside = options.outside ? outsideView(options.outside, options.outside.unit, refit) : null;
+  if (outside) element.append(outside.note);
+  const range = options.y || paddedRange;
   const x = options.data[0];
   const whole = options.time ? timeView.whole : padded(x);
   const view = () => options.time ? [timeView.from, timeView.to] : u ? [u.scales.x.min, u.scales.x.max] : whole;
@@ -93,7 +98,7 @@ function plot(options) {
       legend: {show: false}, padding: [8, 10, 0, 0],
       scales: {
         x: {time: false, min: from, max: to, range: (_, low, high) => [low ?? whole[0], high ?? whole[1]]},
-        y: {range: options.y || paddedRange}},
+        y: {range: (plotted, low, high) => range(plotted, ...(outside ? outside.clipped(low, high) : [low, high]))}},
       axes: axes(options), series: [{}, ...options.series], bands: options.bands,
       cursor: {
         y: false, points: {size: 6}, drag: {x: true, y: false, uni: 8},
@@ -102,8 +107,9 @@ function plot(options) {
           filters: {pub: (type) => type === "mousemove" || type === "mouseleave"}} : undefined},
       hooks: {
         drawClear: options.time ? [shadeLost] : [],
-        draw: options.hooks || [],
-        setScale: [(_, key) => {
+        draw: outside ? [outside.mark] : [],
+        setScale: [(u, key) => {
+          if (key === "y") box.dataset.values = [u.scales.y.min, u.scales.y.max];
           if (key === "x" && options.time) setTimeView(u.scales.x.min, u.scales.x.max);
         }],
         setCursor: [(plotted) => {
@@ -152,7 +158,7 @@ function extremePlot(options, times, series, unit, words) {
   const {low, high} = series;
   return plot({
     ...options, time: true, words, data: [times, low, high], series: extremeSeries("plot-line"),
-    bands: extremeBand("plot-band"), yLabel: words ? null : unit,
+    bands: extremeBand("plot-band"), yLabel: words ? null : unit, outside: words ? undefined : {low, high, unit},
     y: words ? () => [-0.3, words.length - 0.7] : undefined,
     say: (u, idx) => {
       const text = (v) => words ? String(words[v] ?? v) : withUnit(v, unit, 6);
