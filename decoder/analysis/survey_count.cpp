@@ -79,7 +79,8 @@ enum class Wanted {
 // Nothing where the field is too irregular.
 std::optional<Differences> differences(const SurveyRows& rows, const Span& span, Wanted wanted) {
   constexpr std::size_t too_many_kinds = 4096;
-  constexpr std::size_t pairs_between_looks = 1024;
+  constexpr std::size_t pairs_between_looks = 64;
+  constexpr std::size_t pairs_between_long_looks = 1024;  // at all the differences
   const FieldReader read(span);
   Differences result;
   DifferenceCounts counts;
@@ -96,8 +97,9 @@ std::optional<Differences> differences(const SurveyRows& rows, const Span& span,
     if (wanted == Wanted::any || result.pairs % pairs_between_looks != 0) continue;
     const std::size_t to_come = rows.size - 1 - i;
     const auto in_all = static_cast<double>(result.pairs + to_come);
-    if (static_cast<double>(counts.most_of_two() + to_come) < least_share * in_all ||
-        static_cast<double>(counts.zeros()) > most_repeated * in_all) {
+    if (static_cast<double>(counts.zeros()) > most_repeated * in_all) return {};
+    if (result.pairs % pairs_between_long_looks == 0 &&
+        static_cast<double>(counts.most_of_two() + to_come) < least_share * in_all) {
       return {};
     }
   }

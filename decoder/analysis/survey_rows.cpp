@@ -180,9 +180,11 @@ FieldReader::FieldReader(const Span& span) {
 
 std::uint64_t BitTally::count(int index) const {
   std::uint64_t total = 0;
-  const auto& planes = planes_[static_cast<std::size_t>(index / 64)];
-  for (std::size_t k = 0; k < used_; ++k) {
-    total |= ((planes[k] >> (index % 64)) & 1U) << k;
+  const Word& word = words_[static_cast<std::size_t>(index / 64)];
+  const int bit = index % 64;
+  for (std::size_t k = 0; k < word.used; ++k) total |= ((word.planes[k] >> bit) & 1U) << k;
+  for (std::size_t k = 0; k < waiting_planes; ++k) {
+    if (((word.added >> k) & 1U) != 0) total += ((word.waiting[k] >> bit) & 1U) << k;
   }
   return total;
 }

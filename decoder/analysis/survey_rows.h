@@ -84,21 +84,40 @@ class FieldReader {
 // adding a row costs a few word operations and not one a bit.
 class BitTally {
  public:
+  // Of the lowest planes each takes two at a time (a carry-save adder), for of 64 bits some always
+  // carry far: so only every eighth row runs through all the planes above.
   void add(int word, std::uint64_t bits) {
-    auto& planes = planes_[static_cast<std::size_t>(word)];
-    std::size_t k = 0;
-    for (; bits != 0; ++k) {
-      const std::uint64_t carry = planes[k] & bits;
-      planes[k] ^= bits;
+    Word& w = words_[static_cast<std::size_t>(word)];
+    const std::uint32_t added = w.added++;
+    for (std::size_t k = 0; k < waiting_planes; ++k) {
+      if (((added >> k) & 1U) == 0) {
+        w.waiting[k] = bits;
+        return;
+      }
+      const std::uint64_t either = w.planes[k] ^ w.waiting[k];
+      const std::uint64_t carry = (w.planes[k] & w.waiting[k]) | (either & bits);
+      w.planes[k] = either ^ bits;
       bits = carry;
     }
-    used_ = std::max(used_, k);
+    std::size_t k = waiting_planes;
+    for (; bits != 0; ++k) {
+      const std::uint64_t carry = w.planes[k] & bits;
+      w.planes[k] ^= bits;
+      bits = carry;
+    }
+    w.used = std::max(w.used, k);
   }
   [[nodiscard]] std::uint64_t count(int index) const;
 
  private:
-  std::array<std::array<std::uint64_t, 32>, payload_words> planes_{};
-  std::size_t used_ = 0;  // planes with anything in them, of any word
+  static constexpr std::size_t waiting_planes = 3;
+  struct Word {
+    std::array<std::uint64_t, 32> planes{};
+    std::array<std::uint64_t, waiting_planes> waiting{};  // where `added` has the plane's bit set
+    std::uint32_t added = 0;
+    std::size_t used = waiting_planes;  // planes with anything in them
+  };
+  std::array<Word, payload_words> words_{};
 };
 
 // How often each bit differs from the row before, over rows that follow one another.
