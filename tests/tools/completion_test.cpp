@@ -122,7 +122,7 @@ TEST_CASE("bash offers every command and option, the words of an option, and fil
 }
 
 TEST_CASE("zsh loads its script, as a file of its own and by source") {
-  if (!installed("zsh")) return;
+  REQUIRE_MESSAGE(installed("zsh"), "tools/install-packages.sh installs it");
   const ScratchFolder folder;
   const std::string script = saved(folder, "zsh");
   std::filesystem::copy(script, folder / "_foundling");
@@ -143,7 +143,7 @@ TEST_CASE("zsh loads its script, as a file of its own and by source") {
 }
 
 TEST_CASE("fish offers every command and option") {
-  if (!installed("fish")) return;
+  REQUIRE_MESSAGE(installed("fish"), "tools/install-packages.sh installs it");
   const ScratchFolder folder;
   std::string test = "source '" + saved(folder, "fish") + "'\n";
   for (const auto& [place, wanted] : expected()) {
@@ -165,7 +165,7 @@ TEST_CASE("a shell that is not known is named") {
 TEST_CASE("every command has a manual page without warnings, and every option is in it") {
   const ScratchFolder folder;
   REQUIRE(run_foundling("manual '" + folder.path().string() + "'").status == 0);
-  if (!installed("man")) return;
+  REQUIRE_MESSAGE(installed("man"), "tools/install-packages.sh installs it");
   for (const auto& [place, wanted] : expected()) {
     std::string file = place;
     std::replace(file.begin(), file.end(), ' ', '-');
@@ -188,7 +188,7 @@ TEST_CASE("every command has a manual page without warnings, and every option is
 }
 
 TEST_CASE("mandoc, another reader of manual pages, has nothing to warn of") {
-  if (!installed("mandoc")) return;
+  REQUIRE_MESSAGE(installed("mandoc"), "tools/install-packages.sh installs it");
   const ScratchFolder folder;
   REQUIRE(run_foundling("manual '" + folder.path().string() + "'").status == 0);
   // A date would make every build's pages others: they have none.

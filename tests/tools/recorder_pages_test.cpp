@@ -60,7 +60,7 @@ std::set<std::string> words_of(const std::string& text) {
 TEST_CASE("the recorder's manual page has every option of its help, no other, and no warning") {
   const std::set<std::string> options = options_of_help();
   REQUIRE(options.size() > 10);
-  if (!installed("man")) return;
+  REQUIRE_MESSAGE(installed("man"), "tools/install-packages.sh installs it");
   const std::string page = output_of("sh", "LC_ALL=C.UTF-8 MANWIDTH=200 man --warnings -l '" +
                                                service + "foundlingd.8' 2>&1 | col -bx\n");
   CHECK(page.find("warning") == std::string::npos);
@@ -84,7 +84,7 @@ TEST_CASE("bash offers the recorder's options, and files behind those that take 
 }
 
 TEST_CASE("zsh loads the recorder's completion, and it names every option") {
-  if (!installed("zsh")) return;
+  REQUIRE_MESSAGE(installed("zsh"), "tools/install-packages.sh installs it");
   // _arguments is replaced by one that says what it was told.
   const std::string offered =
       output_of("zsh -f", "compdef() { :; }\n_arguments() { print -rl -- \"$@\"; }\nsource '" +
@@ -99,7 +99,7 @@ TEST_CASE("zsh loads the recorder's completion, and it names every option") {
 }
 
 TEST_CASE("fish offers the recorder's options") {
-  if (!installed("fish")) return;
+  REQUIRE_MESSAGE(installed("fish"), "tools/install-packages.sh installs it");
   const std::string offered = output_of(
       "fish --no-config", "source '" + service +
                               "completion/foundlingd.fish'\n"
