@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numeric>
+#include <optional>
 #include <random>
 
 #include "decoder/analysis/channel_search.h"
@@ -42,7 +43,7 @@ std::vector<double> redraw(const RowSet& set, const std::vector<std::size_t>& bl
   return x;
 }
 
-// `as_good(moments, x)`: whether the stream has a field that follows these x as closely.
+// `as_good(moments, table, x)`: whether the stream has a field that follows these x as closely.
 template <typename AsGood>
 double chance(std::span<const Stream> streams, const ChannelSearch& found, std::uint64_t seed,
               int draws, AsGood as_good) {
@@ -54,12 +55,13 @@ double chance(std::span<const Stream> streams, const ChannelSearch& found, std::
   std::vector<bool> better(redrawn.size(), false);
   for (const Stream& stream : streams) {
     Moments m = row_means(stream, found.rows, found.delay_ns);
+    std::optional<SpanTable> table;
     if (!covers(m, found.rows) || m.bits.empty()) continue;
     for (std::size_t k = 0; k < redrawn.size(); ++k) {
       if (better[k]) continue;
       std::vector<double> x;
       for (const std::size_t i : m.rows) x.push_back(redrawn[k][i]);
-      better[k] = as_good(m, x);
+      better[k] = as_good(m, table, x);
     }
   }
   const auto count = std::count(better.begin(), better.end(), true);
@@ -70,7 +72,7 @@ double chance(std::span<const Stream> streams, const ChannelSearch& found, std::
 
 double chance_of(std::span<const Stream> streams, const ChannelSearch& found, double r2,
                  std::uint64_t seed, int draws) {
-  return chance(streams, found, seed, draws, [r2](Moments& m, std::vector<double>& x) {
+  return chance(streams, found, seed, draws, [r2](Moments& m, auto& table, std::vector<double>& x) {
     const double mean = std::accumulate(x.begin(), x.end(), 0.0) / static_cast<double>(x.size());
     for (double& value : x) value -= mean;
     const double x_variance = variance(x);
@@ -78,22 +80,21 @@ double chance_of(std::span<const Stream> streams, const ChannelSearch& found, do
     const auto c = bit_covariances(m, x);
     // A field cannot follow x closely when not one of its bits does at all.
     if (greatest_bit_correlation(m, c, x_variance) < 0.5 * r2) return false;
-    if (m.covariance.empty()) make_covariance(m);
-    return best_r2(m, c, x_variance) >= r2;
+    return table_of(m, table).best_r2(c, x_variance) >= r2;
   });
 }
 
 double chance_of_curve(std::span<const Stream> streams, const ChannelSearch& found, double r2,
                        std::uint64_t seed, int draws) {
-  return chance(streams, found, seed, draws, [r2](Moments& m, const std::vector<double>& x) {
-    const auto c = curve_covariances(m, curve_basis(x));
-    const bool hopeless = std::all_of(c.begin(), c.end(), [&](const std::vector<double>& one) {
-      return greatest_bit_correlation(m, one, 1) < 0.3 * r2;
-    });
-    if (hopeless) return false;
-    if (m.covariance.empty()) make_covariance(m);
-    return best_r2(m, c) >= r2;
-  });
+  return chance(
+      streams, found, seed, draws, [r2](Moments& m, auto& table, const std::vector<double>& x) {
+        const auto c = curve_covariances(m, curve_basis(x));
+        const bool hopeless = std::all_of(c.begin(), c.end(), [&](const std::vector<double>& one) {
+          return greatest_bit_correlation(m, one, 1) < 0.3 * r2;
+        });
+        if (hopeless) return false;
+        return table_of(m, table).best_r2(c) >= r2;
+      });
 }
 
 }  // namespace foundling

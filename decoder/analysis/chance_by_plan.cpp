@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <numeric>
+#include <optional>
 
 namespace foundling {
 namespace {
@@ -30,7 +31,9 @@ RowSet rows_of(std::span<const PlannedStretch> stretches, std::span<const double
 }
 
 // The best r2 of the stream's fields with these levels; 0 where not even a bit comes near `worth`.
-double best_of(Moments& m, std::span<const double> levels, double worth) {
+// `table` is the moments', made when it is first needed.
+double best_of(Moments& m, std::optional<SpanTable>& table, std::span<const double> levels,
+               double worth) {
   std::vector<double> x;
   for (const std::size_t i : m.rows) x.push_back(levels[i]);
   const double mean = std::accumulate(x.begin(), x.end(), 0.0) / static_cast<double>(x.size());
@@ -40,8 +43,7 @@ double best_of(Moments& m, std::span<const double> levels, double worth) {
   const auto c = bit_covariances(m, x);
   // A field cannot follow x closely when not one of its bits does at all.
   if (greatest_bit_correlation(m, c, x_variance) < 0.5 * worth) return 0;
-  if (m.covariance.empty()) make_covariance(m);
-  return best_r2(m, c, x_variance);
+  return table_of(m, table).best_r2(c, x_variance);
 }
 
 }  // namespace
@@ -54,8 +56,9 @@ double chance_by_plan(std::span<const Stream> streams, std::span<const PlannedSt
     for (const std::int64_t delay : delays_ns) {
       Moments m = row_means(stream, rows, delay);
       if (!covers(m, rows) || m.bits.empty()) continue;
+      std::optional<SpanTable> table;
       for (std::size_t k = 1; k < levels.size(); ++k) {
-        if (!better[k]) better[k] = best_of(m, levels[k], r2) >= r2;
+        if (!better[k]) better[k] = best_of(m, table, levels[k], r2) >= r2;
       }
     }
   }
@@ -76,7 +79,10 @@ double best_planned_r2(std::span<const Stream> streams, std::span<const PlannedS
   for (const Stream& stream : streams) {
     for (const std::int64_t delay : delays_ns) {
       Moments m = row_means(stream, rows, delay);
-      if (covers(m, rows) && !m.bits.empty()) best = std::max(best, best_of(m, levels, best));
+      std::optional<SpanTable> table;
+      if (covers(m, rows) && !m.bits.empty()) {
+        best = std::max(best, best_of(m, table, levels, best));
+      }
     }
   }
   return best;

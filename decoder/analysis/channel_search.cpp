@@ -31,7 +31,7 @@ std::vector<Neighbourhood> neighbourhoods(std::span<const Stream> streams, const
     const std::vector<double> c = bit_covariances(m, x);
     if (greatest_bit_correlation(m, c, x_variance) < 0.3) continue;
     make_covariance(m);
-    for (const SpanScore& score : search_spans(m, c, x_variance, {24, promising_r2})) {
+    for (const SpanScore& score : SpanTable(m).search(c, x_variance, promising_r2)) {
       all.push_back({s, score});
     }
   }

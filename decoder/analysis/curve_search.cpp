@@ -49,7 +49,7 @@ void add_starts(std::span<const Stream> streams, const RowSet& set, std::int64_t
     if (!covers(m, set) || m.bits.empty()) continue;
     make_covariance(m);
     const CurveCovariances c = curve_covariances(m, curve_basis(xs_at(set, m)));
-    for (const SpanScore& score : search_spans(m, c, {24, promising_r2})) {
+    for (const SpanScore& score : SpanTable(m).search(c, promising_r2)) {
       const Coding coding = score.is_signed ? Coding::twos_complement : Coding::natural;
       starts.push_back({s, score.span, coding, score.r2, delay_ns});
     }

@@ -19,12 +19,59 @@ double square(const std::array<double, N>& cov) {
   return sum;
 }
 
-// Grows fields upwards from one least significant bit and hands each to `visit`.
-template <std::size_t N, typename Visit>
-void grow(const Moments& m, const Targets<N>& c, double x_variance, int lsb, ByteOrder order,
-          int most_bits, Visit visit) {
-  const int last_byte = static_cast<int>(m.column.size()) / 8 - 1;
+// Hands every field to `visit`, with the squares of its covariances with the targets.
+template <std::size_t N, typename Step, typename Visit>
+void visit_all(std::span<const Step> steps, const Targets<N>& c, Visit visit) {
   std::array<double, N> cov{};
+  for (const Step& step : steps) {
+    if (step.is_first) cov = {};
+    // The same bit on top of a signed field weighs the other way round.
+    std::array<double, N> cov_signed = cov;
+    for (std::size_t k = 0; k < N; ++k) {
+      const double c_top = step.weight * c[k][step.column];
+      cov_signed[k] -= c_top;
+      cov[k] += c_top;
+    }
+    if (step.variance > 0) visit(step.span, false, square(cov), step.variance);
+    if (step.variance_signed > 0) visit(step.span, true, square(cov_signed), step.variance_signed);
+  }
+}
+
+template <std::size_t N, typename Step>
+std::vector<SpanScore> all_above(std::span<const Step> steps, const Targets<N>& c,
+                                 double x_variance, double least_r2) {
+  std::vector<SpanScore> found;
+  visit_all(steps, c, [&](const Span& span, bool is_signed, double squares, double variance) {
+    const SpanScore score{span, is_signed, squares / (variance * x_variance)};
+    if (score.r2 >= least_r2) found.push_back(score);
+  });
+  return found;
+}
+
+template <std::size_t N, typename Step>
+double best_of_all(std::span<const Step> steps, const Targets<N>& c, double x_variance) {
+  double best = 0;
+  visit_all(steps, c, [&](const Span&, bool, double squares, double variance) {
+    best = std::max(best, squares / (variance * x_variance));
+  });
+  return best;
+}
+
+Targets<curve_functions> targets_of(const CurveCovariances& c) { return {c[0], c[1], c[2]}; }
+
+}  // namespace
+
+SpanTable::SpanTable(const Moments& moments, int most_bits) {
+  for (const int lsb : moments.bits) {
+    for (const ByteOrder order : {ByteOrder::big, ByteOrder::little}) {
+      grow(moments, lsb, order, most_bits);
+    }
+  }
+}
+
+// All fields with this least significant bit, one bit wider each.
+void SpanTable::grow(const Moments& m, int lsb, ByteOrder order, int most_bits) {
+  const int last_byte = static_cast<int>(m.column.size()) / 8 - 1;
   double var = 0;
   std::vector<std::pair<int, double>> below;  // column and weight of the bits so far
   for (int width = 1; width <= most_bits; ++width) {
@@ -36,74 +83,40 @@ void grow(const Moments& m, const Targets<N>& c, double x_variance, int lsb, Byt
     double cross = 0;
     for (const auto& [other, w] : below) cross += w * m.cov(column, other);
     const double own = weight * weight * m.cov(column, column);
-    // The same bit on top of a signed field weighs the other way round.
-    std::array<double, N> cov_signed = cov;
-    for (std::size_t k = 0; k < N; ++k) {
-      const double c_top = weight * c[k][static_cast<std::size_t>(column)];
-      cov_signed[k] -= c_top;
-      cov[k] += c_top;
-    }
-    const double var_signed = var + own - 2 * weight * cross;
+    const double var_signed = width > 1 ? var + own - 2 * weight * cross : 0;
     var += own + 2 * weight * cross;
+    Step step{*span, below.empty(), static_cast<std::uint32_t>(column), weight, var, var_signed};
+    if (order == ByteOrder::little && span->order() == ByteOrder::single) {
+      step.variance = step.variance_signed = 0;  // the other order has it
+    }
+    steps_.push_back(step);
     below.emplace_back(column, weight);
-    if (var > 0) visit(SpanScore{*span, false, square(cov) / (var * x_variance)});
-    if (width > 1 && var_signed > 0) {
-      visit(SpanScore{*span, true, square(cov_signed) / (var_signed * x_variance)});
-    }
   }
 }
 
-template <std::size_t N, typename Visit>
-void visit_all(const Moments& m, const Targets<N>& c, double x_variance, int most_bits,
-               Visit visit) {
-  for (const int lsb : m.bits) {
-    for (const ByteOrder order : {ByteOrder::big, ByteOrder::little}) {
-      grow(m, c, x_variance, lsb, order, most_bits, [&](const SpanScore& score) {
-        const bool once = order == ByteOrder::big || score.span.order() != ByteOrder::single;
-        if (once) visit(score);
-      });
-    }
+std::vector<SpanScore> SpanTable::search(std::span<const double> c, double x_variance,
+                                         double least_r2) const {
+  return all_above(std::span(steps_), Targets<1>{c}, x_variance, least_r2);
+}
+
+double SpanTable::best_r2(std::span<const double> c, double x_variance) const {
+  return best_of_all(std::span(steps_), Targets<1>{c}, x_variance);
+}
+
+std::vector<SpanScore> SpanTable::search(const CurveCovariances& c, double least_r2) const {
+  return all_above(std::span(steps_), targets_of(c), 1, least_r2);
+}
+
+double SpanTable::best_r2(const CurveCovariances& c) const {
+  return best_of_all(std::span(steps_), targets_of(c), 1);
+}
+
+const SpanTable& table_of(Moments& moments, std::optional<SpanTable>& kept) {
+  if (!kept) {
+    make_covariance(moments);
+    kept.emplace(moments);
   }
-}
-
-template <std::size_t N>
-std::vector<SpanScore> all_above(const Moments& m, const Targets<N>& c, double x_variance,
-                                 const SpanSearchOptions& options) {
-  std::vector<SpanScore> found;
-  visit_all(m, c, x_variance, options.most_bits, [&](const SpanScore& score) {
-    if (score.r2 >= options.least_r2) found.push_back(score);
-  });
-  return found;
-}
-
-template <std::size_t N>
-double best_of_all(const Moments& m, const Targets<N>& c, double x_variance) {
-  double best = 0;
-  visit_all(m, c, x_variance, SpanSearchOptions{}.most_bits,
-            [&](const SpanScore& score) { best = std::max(best, score.r2); });
-  return best;
-}
-
-Targets<curve_functions> targets_of(const CurveCovariances& c) { return {c[0], c[1], c[2]}; }
-
-}  // namespace
-
-std::vector<SpanScore> search_spans(const Moments& m, std::span<const double> c, double x_variance,
-                                    const SpanSearchOptions& options) {
-  return all_above(m, Targets<1>{c}, x_variance, options);
-}
-
-double best_r2(const Moments& m, std::span<const double> c, double x_variance) {
-  return best_of_all(m, Targets<1>{c}, x_variance);
-}
-
-std::vector<SpanScore> search_spans(const Moments& m, const CurveCovariances& c,
-                                    const SpanSearchOptions& options) {
-  return all_above(m, targets_of(c), 1, options);
-}
-
-double best_r2(const Moments& m, const CurveCovariances& c) {
-  return best_of_all(m, targets_of(c), 1);
+  return *kept;
 }
 
 }  // namespace foundling

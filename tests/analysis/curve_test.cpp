@@ -144,7 +144,7 @@ TEST_CASE("the search for curved fields finds what reading every field out finds
     std::vector<double> x;
     for (const Row& row : set.rows) x.push_back(row.x);
     const CurveBasis basis = curve_basis(x);
-    const auto found = search_spans(m, curve_covariances(m, basis), {24, 0.5});
+    const auto found = SpanTable(m).search(curve_covariances(m, basis), 0.5);
     CHECK(!found.empty());
     for (const SpanScore& score : found) {
       const Coding coding = score.is_signed ? Coding::twos_complement : Coding::natural;

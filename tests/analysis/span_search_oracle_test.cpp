@@ -98,11 +98,11 @@ TEST_CASE("the search by bit moments finds what the naive one finds, and scores 
     const auto c = bit_covariances(moments, x);
     make_covariance(moments);
 
-    SpanSearchOptions options;
-    options.least_r2 = 0.3;
-    const auto naive = every_span(b, set, moments.bits, options.most_bits);
+    constexpr double least_r2 = 0.3;
+    constexpr int most_bits = 24;
+    const auto naive = every_span(b, set, moments.bits, most_bits);
     std::map<Key, double> found;
-    for (const SpanScore& s : search_spans(moments, c, variance(x), options)) {
+    for (const SpanScore& s : SpanTable(moments, most_bits).search(c, variance(x), least_r2)) {
       found[{to_string(s.span), s.is_signed}] = s.r2;
     }
     double best = 0;
@@ -112,14 +112,14 @@ TEST_CASE("the search by bit moments finds what the naive one finds, and scores 
       CAPTURE(r2);
       best = std::max(best, r2);
       const auto at = found.find(key);
-      if (r2 >= options.least_r2 + 1e-6) REQUIRE(at != found.end());
+      if (r2 >= least_r2 + 1e-6) REQUIRE(at != found.end());
       if (at != found.end()) REQUIRE(at->second == doctest::Approx(r2).epsilon(1e-6));
     }
     for (const auto& [key, r2] : found) {
       CAPTURE(key.first);
       REQUIRE(naive.contains(key));
     }
-    CHECK(best_r2(moments, c, variance(x)) == doctest::Approx(best).epsilon(1e-9));
+    CHECK(SpanTable(moments).best_r2(c, variance(x)) == doctest::Approx(best).epsilon(1e-9));
   }
 }
 
@@ -136,7 +136,7 @@ TEST_CASE("a delay of the search is a shift of the frames") {
     const auto x = centred_x(moments, set);
     const auto c = bit_covariances(moments, x);
     make_covariance(moments);
-    for (const SpanScore& s : search_spans(moments, c, variance(x))) {
+    for (const SpanScore& s : SpanTable(moments).search(c, variance(x), 0.8)) {
       const double naive = naive_r2(b.message, set, s.span, s.is_signed);
       REQUIRE(s.r2 == doctest::Approx(naive).epsilon(1e-6));
     }

@@ -55,7 +55,7 @@ TEST_CASE("the bit-moment search agrees with the naive oracle on every field of 
     const auto x = centred_x(moments, set);
     const auto c = bit_covariances(moments, x);
     make_covariance(moments);
-    const auto found = search_spans(moments, c, variance(x), {24, 0.0});
+    const auto found = SpanTable(moments).search(c, variance(x), 0);
     CHECK(found.size() > 100);
     for (const SpanScore& score : found) {
       const double naive = naive_r2(board.message, set, score.span, score.is_signed);
@@ -63,6 +63,6 @@ TEST_CASE("the bit-moment search agrees with the naive oracle on every field of 
     }
     double best = 0;
     for (const SpanScore& score : found) best = std::max(best, score.r2);
-    CHECK(best_r2(moments, c, variance(x)) == doctest::Approx(best).epsilon(1e-12));
+    CHECK(SpanTable(moments).best_r2(c, variance(x)) == doctest::Approx(best).epsilon(1e-12));
   }
 }
