@@ -13,8 +13,10 @@
 #include "decoder/bench/plan_text.h"
 #include "decoder/draft/next_plan.h"
 #include "decoder/report/plan_report.h"
+#include "schemas/capture/capture_reader.h"
 #include "tools/bench.h"
 #include "tools/plan_file.h"
+#include "tools/recorded_plan.h"
 #include "tools/recorded_session.h"
 
 namespace foundling {
@@ -32,12 +34,29 @@ int fail(const std::string& message) {
   return exit_trouble;
 }
 
-void say(const NextPlan& next, const Wanted& wanted) {
+// The upper half of the plan that `bench run` walked through in that session.
+Result<std::optional<bench::Plan>> plan_left_in(const std::string& capture, std::int64_t session) {
+  auto reader = CaptureReader::open(capture);
+  if (!reader) return reader.error();
+  const auto marks = reader->marks(session);
+  if (!marks) return marks.error();
+  const auto text = recorded_plan(*marks);
+  if (!text) return std::optional<bench::Plan>{};
+  bench::PlanText read = bench::read_plan(*text);
+  if (!read.ok()) {
+    std::cerr << "foundling bench next: note: the capture's plan has errors and was not used\n";
+    return std::optional<bench::Plan>{};
+  }
+  std::cerr << "limits: those of the plan in the capture\n";
+  return std::optional(std::move(read.plan));
+}
+
+void say(const NextPlan& next, bool is_known) {
   for (const std::string& sentence : next.settles) std::cerr << "settles: " << sentence << '\n';
   for (const std::string& sentence : next.remains) std::cerr << "remains: " << sentence << '\n';
-  if (wanted.known.empty() && !next.plan.channels.empty()) {
+  if (!is_known && !next.plan.channels.empty()) {
     std::cerr << "nothing goes further than it went in this session; --bench FILE says how far it "
-                 "may\n";
+                 "may, and which cells move only in sets\n";
   }
 }
 
@@ -50,10 +69,17 @@ int run(const Wanted& wanted) {
   }
   const auto recorded = load_recorded_session(wanted.capture, wanted.session);
   if (!recorded) return fail(recorded.error().message);
+  bool is_known = !wanted.known.empty();
+  if (!is_known) {
+    auto left = plan_left_in(wanted.capture, recorded->data.session.id);
+    if (!left) return fail(left.error().message);
+    is_known = left->has_value();
+    if (is_known) known = **std::move(left);
+  }
   const SessionData& data = recorded->data;
   const Correlation found = correlate(data.messages, data.channels, survey(data.messages));
   const NextPlan next = next_plan(found, data.channels, known);
-  say(next, wanted);
+  say(next, is_known);
   if (next.plan.channels.empty()) {
     std::cerr << "nothing is open that a plan could settle\n";
     return exit_findings;
@@ -78,8 +104,10 @@ void declare_bench_next(CLI::App& app, BenchRun& chosen) {
       ->required();
   sub->add_option("--session", wanted->session, "Which session; default the last one with frames")
       ->type_name("N");
-  sub->add_option("--bench", wanted->known,
-                  "What can be moved and how far; else nothing goes further than it went")
+  sub->add_option(
+         "--bench", wanted->known,
+         "What can be moved and how far; else as in the plan that bench run left in the capture; "
+         "without one, nothing goes further than it went")
       ->type_name("FILE");
   sub->add_option("--seed", wanted->seed, "Of the draw; default 1")->type_name("N");
   sub->footer(

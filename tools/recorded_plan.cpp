@@ -32,6 +32,12 @@ std::optional<std::string> recorded_plan(const std::vector<StoredMark>& marks) {
   return walk.front().text;
 }
 
+bool has_lost_its_plan(const std::vector<StoredMark>& marks) {
+  return !recorded_plan(marks) && std::ranges::any_of(marks, [](const StoredMark& one) {
+    return one.superseded_by == 0 && one.mark.kind == step_mark;
+  });
+}
+
 std::vector<ChannelSeries> readings_of_steps(const std::vector<ChannelSeries>& channels,
                                              const std::vector<StoredMark>& marks) {
   const auto walk = marks_of_walk(marks);

@@ -95,7 +95,15 @@ Result<SessionPlan> plan_of_session(const SearchOrder& order, const SessionData&
     return redrawn(order.plan, file->plan, data, *marks, order.seed);
   }
   const auto text = recorded_plan(*marks);
-  if (!text) return SessionPlan{};
+  if (!text) {
+    if (has_lost_its_plan(*marks)) {
+      std::cerr << "foundling " << order.command
+                << ": note: a bench run left its steps in the capture, but its "
+                   "plan is not there any more; the chance figures are from permuting what was "
+                   "applied\n";
+    }
+    return SessionPlan{};
+  }
   const bench::PlanText read = bench::read_plan(*text);
   Result<SessionPlan> found = Error{ErrorCode::format, "the capture's plan has errors"};
   if (read.ok()) found = redrawn("the plan in the capture", read.plan, data, *marks, order.seed);

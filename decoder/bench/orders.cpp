@@ -66,16 +66,16 @@ int changes_of(const KnobOrder& order) {
   return changes;
 }
 
-// Whether the channel is under the source at both its least and its greatest level.
-bool reaches_ends(const KnobOrder& order, std::size_t channel) {
-  bool low = false;
-  bool high = false;
+// Whether the channel is under the source at its least and its greatest level, and at enough levels
+// for a straight line, rest being one of them.
+bool tried_enough(const KnobOrder& order, std::size_t channel) {
+  std::vector<bool> tried(order.levels.size(), false);
   for (std::size_t s = 0; s < order.at.size(); ++s) {
-    if (!order.covers[channel][s]) continue;
-    low = low || order.at[s] == 0;
-    high = high || order.at[s] + 1 == order.levels.size();
+    if (order.covers[channel][s]) tried[order.at[s]] = true;
   }
-  return low && high;
+  const auto wanted = std::min<std::ptrdiff_t>(fewest_levels - 1, std::ssize(tried));
+  return !tried.empty() && tried.front() && tried.back() &&
+         std::ranges::count(tried, true) >= wanted;
 }
 
 void exchange(const std::vector<Knob>& knobs, std::vector<KnobOrder>& orders, int steps,
@@ -117,8 +117,8 @@ void exchange(const std::vector<Knob>& knobs, std::vector<KnobOrder>& orders, in
       const double then = alikeness(columns, i, column);
       const bool stiller =
           knobs[place.knob].is_state() && changes_of(order) < std::min(changes, fewest_changes);
-      const bool short_of_ends = in_sets && !reaches_ends(order, place.channel);
-      if (then < now && !stiller && !short_of_ends) {
+      const bool too_little = in_sets && !tried_enough(order, place.channel);
+      if (then < now && !stiller && !too_little) {
         now = then;
         columns[i] = std::move(column);
       } else {
@@ -170,7 +170,7 @@ KnobOrder draw_order(const Knob& knob, int most_levels, int steps, Random& rando
   order.covers = cover(knob.channels.size(), steps, random);
   for (std::size_t c = 0; c < knob.channels.size(); ++c) {
     std::vector<bool>& covers = order.covers[c];
-    for (int t = 0; t < 40 && !reaches_ends(order, c); ++t) {
+    for (int t = 0; t < 40 && !tried_enough(order, c); ++t) {
       for (std::size_t i = covers.size(); i > 1; --i) {
         const std::size_t j = random.below(i);
         const bool other = covers[i - 1];

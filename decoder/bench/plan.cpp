@@ -14,14 +14,20 @@ std::string PlanChannel::rest_state() const {
   return words.empty() ? std::string() : words.front();
 }
 
+std::string number_text(int number, int digits) {
+  std::string text = std::to_string(number);
+  const auto wanted = static_cast<std::size_t>(digits);
+  if (text.size() < wanted) text.insert(0, wanted - text.size(), '0');
+  return text;
+}
+
 std::vector<std::string> members(const PlanChannel& channel) {
   if (!channel.is_series()) return {channel.name};
   std::vector<std::string> names;
-  for (int n = channel.first; n <= channel.last; ++n) {
-    std::string number = std::to_string(n);
-    const auto digits = static_cast<std::size_t>(channel.digits);
-    if (number.size() < digits) number.insert(0, digits - number.size(), '0');
-    names.push_back(channel.name + '_' + number);
+  for (const NumberRange& range : channel.numbers) {
+    for (int n = range.first; n <= range.last; ++n) {
+      names.push_back(channel.name + '_' + number_text(n, channel.digits));
+    }
   }
   return names;
 }
@@ -37,9 +43,10 @@ const PlanChannel* find_channel(const Plan& plan, std::string_view name) {
     int n = 0;
     const auto [stop, failure] = std::from_chars(number.data(), number.data() + number.size(), n);
     if (failure != std::errc{} || stop != number.data() + number.size()) continue;
-    const std::size_t digits = std::max(std::to_string(n).size(),  // as members() writes it
-                                        static_cast<std::size_t>(channel.digits));
-    if (n >= channel.first && n <= channel.last && number.size() == digits) return &channel;
+    const bool is_in = std::ranges::any_of(channel.numbers, [&](const NumberRange& range) {
+      return n >= range.first && n <= range.last;
+    });
+    if (is_in && number == number_text(n, channel.digits)) return &channel;
   }
   return nullptr;
 }

@@ -35,10 +35,14 @@ enum class Moves : std::uint8_t {
   in_sets,  // one source is laid over any set of members at a time, the rest stay at rest
 };
 
+struct NumberRange {  // both included
+  int first = 0, last = 0;
+};
+
 // A channel, or a series of look-alikes with the same limits.
 struct PlanChannel {
   std::string name;  // of a series the stem: cell, whose members are cell_01 to cell_28
-  int first = 0, last = 0;
+  std::vector<NumberRange> numbers;  // of the members, upwards
   int digits = 0;                    // of the members' numbers; 0: a single channel
   std::string unit;                  // as in schemas/values/unit.h; "state": words, not numbers
   double low = 0, high = 0;          // limits, both allowed
@@ -98,6 +102,8 @@ struct Plan {
   }
 };
 
+// A member's number as its name has it: 3 of two digits is 03.
+[[nodiscard]] std::string number_text(int number, int digits);
 [[nodiscard]] std::vector<std::string> members(const PlanChannel& channel);
 // The channel or series that has this name or member; none.
 [[nodiscard]] const PlanChannel* find_channel(const Plan& plan, std::string_view name);

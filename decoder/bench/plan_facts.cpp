@@ -212,6 +212,47 @@ bool read_plan_fact(LineReader& reader, std::string_view keyword, Plan& plan) {
   return board.has_value();
 }
 
+namespace {
+
+std::optional<int> plain_number(std::string_view digits) {
+  int n = 0;
+  const auto [stop, failure] = std::from_chars(digits.data(), digits.data() + digits.size(), n);
+  if (failure != std::errc{} || stop != digits.data() + digits.size() || n < 0) return {};
+  return n;
+}
+
+// "01..28", or "03 07..09 12": two members or more, upwards.
+bool read_numbers(LineReader& reader, PlanChannel& channel) {
+  const Token begin = reader.peek();
+  int count = 0;
+  std::size_t digits = 0;
+  while (true) {
+    const Token range = reader.peek();
+    const auto dots = range.source.find("..");
+    const auto first = plain_number(range.source.substr(0, dots));
+    if (!first && count > 0) break;  // the unit
+    const bool single = dots == std::string_view::npos;
+    const auto last = single ? first : plain_number(range.source.substr(dots + 2));
+    const bool rises = first && last && (single ? *last >= *first : *last > *first) &&
+                       (channel.numbers.empty() || *first > channel.numbers.back().last);
+    if (!rises || *last - *first >= most_members - count) {
+      reader.fail(range, "the members' numbers upwards, as in 01..28 or 03 07..09");
+      return false;
+    }
+    if (count == 0) digits = std::min<std::size_t>(std::min(dots, range.source.size()), 6);
+    count += *last - *first + 1;
+    channel.numbers.push_back({*first, *last});
+    reader.take();
+  }
+  channel.digits =
+      static_cast<int>(std::max(digits, std::to_string(channel.numbers.back().last).size()));
+  if (count > 1) return true;
+  reader.fail(begin, "two members or more, as in 01..28 or 03 07..09");
+  return false;
+}
+
+}  // namespace
+
 bool read_channel_head(LineReader& reader, bool series, PlanChannel& channel) {
   const Token name = reader.peek();
   if (name.kind != Token::Kind::word || !is_plain_word(name.source) ||
@@ -220,28 +261,7 @@ bool read_channel_head(LineReader& reader, bool series, PlanChannel& channel) {
     return false;
   }
   channel.name = reader.take().source;
-  if (series) {
-    const Token range = reader.peek();
-    const auto dots = range.source.find("..");
-    const auto number = [&](std::string_view digits) -> std::optional<int> {
-      int n = 0;
-      const auto [stop, failure] = std::from_chars(digits.data(), digits.data() + digits.size(), n);
-      if (failure != std::errc{} || stop != digits.data() + digits.size() || n < 0) return {};
-      return n;
-    };
-    const auto first = number(range.source.substr(0, dots));
-    const auto last =
-        dots == std::string_view::npos ? first : number(range.source.substr(dots + 2));
-    if (!first || !last || *last <= *first || *last - *first >= most_members) {
-      reader.fail(range, "the members' numbers, as in 01..28");
-      return false;
-    }
-    channel.first = *first;
-    channel.last = *last;
-    channel.digits =
-        static_cast<int>(std::max(std::min<std::size_t>(dots, 6), std::to_string(*last).size()));
-    reader.take();
-  }
+  if (series && !read_numbers(reader, channel)) return false;
   const Token unit = reader.peek();
   if (unit.kind != Token::Kind::word) {
     reader.fail(unit, "a unit such as V or A, or state for a channel of words");

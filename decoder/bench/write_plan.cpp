@@ -75,12 +75,10 @@ class Writer {
     std::string head = c.is_series() ? "series " : "channel ";
     head += quoted_if_needed(c.name);
     if (c.is_series()) {
-      const auto number = [&](int n) {
-        std::string text = std::to_string(n);
-        const auto digits = static_cast<std::size_t>(c.digits);
-        return text.size() < digits ? std::string(digits - text.size(), '0') + text : text;
-      };
-      head += ' ' + number(c.first) + ".." + number(c.last);
+      for (const NumberRange& range : c.numbers) {
+        head += ' ' + number_text(range.first, c.digits);
+        if (range.last > range.first) head += ".." + number_text(range.last, c.digits);
+      }
     }
     line(c.remarks, "", 0, head + ' ' + c.unit);
     if (c.is_state()) {

@@ -7,7 +7,9 @@
 
 #include "decoder/bench/draw.h"
 #include "decoder/bench/plan_text.h"
+#include "decoder/draft/untested_bits.h"
 #include "schemas/signals/fact_text.h"
+#include "schemas/values/unit.h"
 
 namespace foundling {
 namespace {
@@ -53,6 +55,7 @@ class Next {
     for (const ChannelSeries& channel : channels_) {
       if (wanted_.contains(channel.channel.name)) add(channel);
     }
+    gather_sets();
     say_what_is_separated();
     out_.settles = settles_.sentences();
     out_.settles.insert(out_.settles.begin(), sets_.begin(), sets_.end());
@@ -98,7 +101,8 @@ class Next {
       if (!out.is_state() && !series.readings.empty()) out.rest = series.readings.front().value;
     }
     out.name = series.channel.name;
-    out.first = out.last = out.digits = 0;
+    out.numbers.clear();
+    out.digits = 0;
     out.moves = bench::Moves::alone;
     if (!out.is_state()) out.levels = levels_next;
     out.repeat = 1;
@@ -121,9 +125,16 @@ class Next {
     }
     if (p->verdict == Verdict::ambiguous) {
       wanted_.insert(name);
-      for (const std::string& other : p->ambiguous_with) wanted_.insert(other);
-    } else if (p->levels < levels_needed) {
+      for (const std::string& other : p->ambiguous_with) {
+        const ChannelSeries* set = series_of(other);
+        if (set != nullptr && set->channel.kind == ChannelKind::hold) wanted_.insert(other);
+      }
+      return;  // whose field it is comes before what its bits are
+    }
+    if (p->levels < levels_needed) {
       too_little(series, "levels");
+    } else if (p->verdict == Verdict::weak) {
+      too_little(series, "levels for more than a weak proposal");
     }
     if (p->untested_high_bits > 0 && !p->is_float && p->table.empty()) look_at_top(series, *p);
   }
@@ -146,23 +157,47 @@ class Next {
     }
   }
 
-  // The top bit that never moved flips beyond this value; only known limits allow to go there.
+  // The top bits that never moved; only known limits allow to go where they do.
   void look_at_top(const ChannelSeries& series, const Proposal& p) {
     const std::string& name = series.channel.name;
-    const double raw = std::ldexp(1.0, p.place.span.width() - p.untested_high_bits);
-    const double beyond = p.offset + p.scale * raw;
-    const PlanChannel* known = bench::find_channel(known_, name);
-    const bool allowed = known != nullptr && beyond <= known->high && beyond >= known->low;
-    const std::string what = "bit " + std::to_string(p.place.span.width() - p.untested_high_bits) +
-                             " of its field, which only a value beyond " + short_number(beyond) +
-                             ' ' + p.unit + " moves";
-    if (allowed) {
+    PlanChannel to = declare(series);
+    const auto conversion = unit_conversion(to.unit, p.unit);
+    if (!conversion || series.readings.empty()) return;
+    const double low = conversion->value(to.low);
+    const double high = conversion->value(to.high);
+    const double grain = to.grain ? conversion->uncertainty(*to.grain) : 0.01 * (high - low);
+    const UntestedBits bits = untested_bits(p, series.readings.front().value, low, high, grain);
+    const int width = p.place.span.width();
+    if (bits.moved > 0) {
       wanted_.insert(name);
-      settles_.add(name, what);
-    } else {
-      remains_.add(name,
-                   what + ", outside " + (known != nullptr ? "its limits" : "what it was set to"));
+      out_.exercises[name] = bits.moved;
+      settles_.add(name, bits_text(p, width - p.untested_high_bits, bits.moved) +
+                             " of its field, which never moved" +
+                             (bits.by_sign ? ", move below raw 0 if it is two's complement" : ""));
     }
+    if (bits.still == 0) return;
+    // Below raw 0 there may be nothing at all: of use only to who can go there.
+    const bool lower = bits.below && (p.is_signed || raw_of(p, *bits.below) > 0);
+    const bool upper = bits.above && (p.is_signed || raw_of(p, *bits.above) > 0);
+    std::string where;
+    if (upper) where = " beyond " + short_number(*bits.above) + ' ' + p.unit;
+    if (lower) where += (upper ? " or" : "");
+    if (lower) where += " below " + short_number(*bits.below) + ' ' + p.unit;
+    const bool is_known = bench::find_channel(known_, name) != nullptr;
+    remains_.add(name, bits_text(p, width - bits.still, bits.still) +
+                           " of its field, untested: only values" + where + " would move " +
+                           (bits.still > 1 ? "the lowest of them" : "it") + ", outside " +
+                           (is_known ? "its limits" : "what it was set to"));
+  }
+
+  static double raw_of(const Proposal& p, double value) { return (value - p.offset) / p.scale; }
+
+  // "bit 2.6", "bits 2.7..2.6": as a field is named.
+  static std::string bits_text(const Proposal& p, int from, int count) {
+    const Span& span = p.place.span;
+    const BitPosition lowest = span.position(from);
+    if (count == 1) return "bit " + to_string(lowest);
+    return "bits " + to_string(span.position(from + count - 1)) + ".." + to_string(lowest);
   }
 
   static std::string short_number(double value) {
@@ -187,6 +222,43 @@ class Next {
     out_.plan.channels.push_back(std::move(channel));
   }
 
+  // Members that one source is laid over in sets stand in one series again. One alone needs no
+  // sets.
+  void gather_sets() {
+    auto& channels = out_.plan.channels;
+    for (const PlanChannel& known : known_.channels) {
+      if (known.moves != bench::Moves::in_sets || !known.is_series()) continue;
+      PlanChannel series = known;
+      series.remarks.clear();
+      series.levels = levels_next;
+      series.repeat = 1;
+      series.numbers.clear();
+      std::size_t at = channels.size(), count = 0;
+      for (const bench::NumberRange& range : known.numbers) {
+        for (int n = range.first; n <= range.last; ++n) {
+          const std::string name = known.name + '_' + bench::number_text(n, known.digits);
+          const auto member = std::ranges::find(channels, name, &PlanChannel::name);
+          if (member == channels.end()) continue;
+          at = std::min(at, static_cast<std::size_t>(member - channels.begin()));
+          ++count;
+          series.settle_s = std::max(series.settle_s, member->settle_s);
+          auto& numbers = series.numbers;
+          if (!numbers.empty() && numbers.back().last + 1 == n) {
+            numbers.back().last = n;
+          } else {
+            numbers.push_back({n, n});
+          }
+        }
+      }
+      if (count < 2) continue;
+      const auto names = members(series);
+      channels.insert(channels.begin() + static_cast<std::ptrdiff_t>(at), series);
+      std::erase_if(channels, [&](const PlanChannel& c) {
+        return !c.is_series() && std::ranges::find(names, c.name) != names.end();
+      });
+    }
+  }
+
   void say_what_is_separated() {
     std::set<std::vector<std::string>> told;
     for (const Proposal& p : found_.proposals) {
@@ -195,17 +267,21 @@ class Next {
       set.push_back(p.channel);
       std::ranges::sort(set);
       if (!told.insert(set).second) continue;
-      const bool one_lead = share_a_lead(set);
-      if (one_lead) {
-        for (const std::string& name : set) {
+      std::vector<std::string> apart;
+      for (const std::string& name : set) {
+        const ChannelSeries* series = series_of(name);
+        if (series != nullptr && series->channel.kind == ChannelKind::sample) {
+          remains_.add(name, "was only measured; what moves it is not in this plan's hand");
+        } else if (shares_a_lead(name, set)) {
           remains_.add(name, "hang on one lead and cannot be told apart");
+        } else {
+          apart.push_back(name);
         }
-        continue;
       }
-      const std::string names = bench::names_text(set);
+      if (apart.empty()) continue;
       sets_.push_back(bench::names_text(set) +
                       ": moved together, so nobody knows whose field is whose");
-      for (const std::string& name : set) {
+      for (const std::string& name : apart) {
         if (std::ranges::find(out_.separates, name) == out_.separates.end() &&
             bench::find_channel(out_.plan, name) != nullptr) {
           out_.separates.push_back(name);
@@ -214,14 +290,14 @@ class Next {
     }
   }
 
-  bool share_a_lead(const std::vector<std::string>& names) const {
-    std::set<std::string> leads;
-    for (const std::string& name : names) {
-      const PlanChannel* known = bench::find_channel(known_, name);
-      if (known == nullptr || known->lead.empty()) return false;
-      leads.insert(known->lead);
-    }
-    return leads.size() == 1;
+  // With another of these.
+  bool shares_a_lead(const std::string& name, const std::vector<std::string>& set) const {
+    const PlanChannel* mine = bench::find_channel(known_, name);
+    if (mine == nullptr || mine->lead.empty()) return false;
+    return std::ranges::any_of(set, [&](const std::string& other) {
+      const PlanChannel* its = bench::find_channel(known_, other);
+      return other != name && its != nullptr && its->lead == mine->lead;
+    });
   }
 
   const Correlation& found_;

@@ -22,7 +22,7 @@ bool is_small(const foundling::bench::Plan& plan) {
     // A jump of a millionth of the range asks for a million steps on the way.
     if (channel.jump && *channel.jump < 0.01 * (channel.high - channel.low)) return false;
   }
-  return members > 0 && members <= 40;
+  return members > 0 && members <= 12;
 }
 
 }  // namespace

@@ -46,7 +46,13 @@ TEST_CASE("what contradicts itself is refused where it stands") {
   CHECK(complaint("rest 0 A", "rest -61 A") ==
         "p:11:9: error: pack_current rests at -61 A, beyond its limits -60..60");
   CHECK(complaint("series cell", "series temp_2\nseries cell") ==
-        "p:27:14: error: expected the members' numbers, as in 01..28, found the end of the line");
+        "p:27:14: error: expected the members' numbers upwards, as in 01..28 or 03 07..09, found "
+        "the end of the line");
+  CHECK(complaint("series cell 01..28", "series cell 03 02") ==
+        "p:27:16: error: expected the members' numbers upwards, as in 01..28 or 03 07..09, found "
+        "'02'");
+  CHECK(complaint("series cell 01..28", "series cell 03") ==
+        "p:27:13: error: expected two members or more, as in 01..28 or 03 07..09, found '03'");
   CHECK(complaint("channel temp_2 °C", "channel temp_3 °C") ==
         "p:35:9: error: a channel 'temp_3' twice");
 }

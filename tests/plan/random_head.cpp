@@ -52,8 +52,9 @@ class Maker {
     if (chance(0.3)) c.ramp = (c.high - c.low) * between(0.01, 2);
     if (chance(0.3)) c.grain = (c.high - c.low) * between(1e-4, 0.3);
     if (chance(0.3)) {
-      c.first = whole(0, 3);
-      c.last = c.first + whole(1, 30);
+      const int first = whole(0, 3);
+      c.numbers = {{first, first + whole(1, 30)}};
+      if (whole(0, 2) == 0) c.numbers.push_back({36, 36 + whole(0, 3)});
       c.digits = 2;
       if (chance(0.6)) c.moves = Moves::in_sets;
     }

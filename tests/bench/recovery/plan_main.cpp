@@ -13,7 +13,9 @@
 #include "decoder/bench/draw.h"
 #include "decoder/bench/redraw.h"
 #include "decoder/draft/next_plan.h"
+#include "tests/bench/recovery/place.h"
 #include "tests/bench/recovery/plan_measures.h"
+#include "tests/bench/recovery/rng.h"
 
 namespace foundling::recovery {
 namespace {
@@ -76,19 +78,114 @@ int compare(const Wanted& wanted) {
   return 0;
 }
 
+// What is wrong with the first session, and what the bench is known to allow.
+enum class Open : std::uint8_t {
+  together,  // whatever moved together on this board; nothing is known
+  sets,      // the cells had one source, laid over all of them; now it may be laid over sets
+  range,     // channels stayed in a part of their range; now they may go through all of it
+};
+
+// The first session, as a plan's upper half.
+bench::Plan first_head(Open open, const Session& session, std::uint64_t seed) {
+  bench::Plan head = head_of(session, hold_s);
+  Rng rng(seed + 77);
+  for (bench::PlanChannel& c : head.channels) {
+    c.repeat = 2;
+    if (open == Open::sets && c.name.starts_with("cell_")) c.lead = "source";
+    if (open != Open::range || c.is_state()) continue;
+    const double part = rng.uniform(0.1, 0.5);
+    const double from = rng.uniform(0, 1 - part);
+    const double low = c.low;
+    c.low = low + from * (c.high - low);
+    c.high = low + (from + part) * (c.high - low);
+  }
+  return head;
+}
+
+bench::Plan known_head(Open open, const Session& session) {
+  if (open == Open::together) return {};
+  bench::Plan known = head_of(session, hold_s);
+  if (open == Open::range) return known;
+  bench::PlanChannel series;
+  for (const bench::PlanChannel& c : known.channels) {
+    if (!c.name.starts_with("cell_")) continue;
+    auto numbers = std::move(series.numbers);
+    const int n = std::atoi(c.name.c_str() + 5);
+    numbers.push_back({n, n});
+    series = c;
+    series.name = "cell";
+    series.digits = static_cast<int>(c.name.size()) - 5;
+    series.numbers = std::move(numbers);
+    series.moves = bench::Moves::in_sets;
+  }
+  std::erase_if(known.channels, [](const auto& c) { return c.name.starts_with("cell_"); });
+  known.channels.insert(known.channels.begin(), std::move(series));
+  return known;
+}
+
+struct Kept {
+  int claimed = 0, held = 0, wrong = 0;
+};
+
+void count_settled(const RandomBoard& after, const Correlation& answer, const std::string& name,
+                   Kept& kept) {
+  ++kept.claimed;
+  RandomBoard one = after;  // judged alone
+  std::erase_if(one.truth.channels, [&](const TrueChannel& c) { return c.name != name; });
+  std::erase_if(one.channels, [&](const ChannelSeries& c) { return c.channel.name != name; });
+  const Identified found = identify(one, answer);
+  kept.held += found.good;
+  kept.wrong += found.wrong;
+  if (found.good == 0) {
+    std::printf("  %s not settled%s\n", name.c_str(), what_is_said(answer, name).c_str());
+  }
+}
+
+// Bits that were claimed to move, and did so in the field's own value.
+void count_exercised(const RandomBoard& after, const Proposal& p, int claimed, Kept& kept) {
+  kept.claimed += claimed;
+  int moved = 0;
+  for (const TrueChannel& channel : after.truth.channels) {
+    if (channel.name != p.channel) continue;
+    for (const TrueField& field : channel.fields) {
+      const auto* message = find_message(after.messages, field.bus, field.id);
+      if (!same_place(*message, field, p.place)) continue;
+      const int lowest = p.place.span.width() - p.untested_high_bits;
+      for (int bit = lowest; bit < lowest + claimed; ++bit) {
+        moved += bit < field.span.width() && ((field.moved >> bit) & 1U) != 0 ? 1 : 0;
+      }
+      break;
+    }
+  }
+  kept.held += moved;
+  if (moved == claimed) return;
+  std::printf("  %s %s, %d untested: claimed %d, moved %d\n", p.channel.c_str(),
+              to_string(p.place.span).c_str(), p.untested_high_bits, claimed, moved);
+}
+
 // A session, its search, the next plan, the session by it, its search.
-int next(const Wanted& wanted) {
-  int claimed = 0, settled = 0, wrong = 0, boards = 0;
+int next(const Wanted& wanted, Open open) {
+  Kept settled, bits;
+  int boards = 0, untested = 0;
   double seconds = 0;
   for (const Family family : wanted.families) {
     for (int s = 0; s < wanted.seeds; ++s) {
       const std::uint64_t seed = wanted.first + static_cast<std::uint64_t>(s);
-      const RandomBoard before = make_board(family, seed);
-      const NextPlan planned = next_plan(search(before), before.channels, {});
-      if (planned.separates.empty()) continue;
+      bench::Plan known;
+      const auto first = [&](const Session& session, const Recipe&) {
+        known = known_head(open, session);
+        const auto drawn = bench::draw_plan(first_head(open, session, seed), seed);
+        return carried_out(drawn->plan, session);
+      };
+      const RandomBoard before =
+          open == Open::together ? make_board(family, seed) : make_board(family, seed, first);
+      const Correlation found = search(before);
+      const NextPlan planned = next_plan(found, before.channels, known);
+      if (planned.separates.empty() && planned.exercises.empty()) continue;
       const auto drawn = bench::draw_plan(planned.plan, seed);
+      std::printf("%s seed %d\n", std::string(name_of(family)).c_str(), static_cast<int>(seed));
       if (!drawn) {
-        std::printf("seed %d: %s\n", static_cast<int>(seed), drawn.error().message.c_str());
+        std::printf("  %s\n", drawn.error().message.c_str());
         continue;
       }
       const auto replan = [&](const Session& session, const Recipe&) {
@@ -100,23 +197,23 @@ int next(const Wanted& wanted) {
       const Correlation answer = search(after);
       ++boards;
       for (const std::string& name : planned.separates) {
-        ++claimed;
-        RandomBoard one = after;  // judged alone
-        std::erase_if(one.truth.channels, [&](const TrueChannel& c) { return c.name != name; });
-        std::erase_if(one.channels, [&](const ChannelSeries& c) { return c.channel.name != name; });
-        const Identified found = identify(one, answer);
-        settled += found.good;
-        wrong += found.wrong;
-        if (found.good == 0) {
-          std::printf("%s seed %d: %s not settled%s\n", std::string(name_of(family)).c_str(),
-                      static_cast<int>(seed), name.c_str(), what_is_said(answer, name).c_str());
-        }
+        count_settled(after, answer, name, settled);
       }
+      for (const Proposal& p : found.proposals) {
+        if (p.rank != 1 || p.derived || p.inferred) continue;
+        untested += p.untested_high_bits;
+        const auto claim = planned.exercises.find(p.channel);
+        if (claim != planned.exercises.end()) count_exercised(after, p, claim->second, bits);
+      }
+      std::fflush(stdout);
     }
   }
-  std::printf("boards %d, plans of %.0f s on average, claimed %d, settled %d (%.1f %%), wrong %d\n",
-              boards, boards > 0 ? seconds / boards : 0, claimed, settled,
-              claimed > 0 ? 100.0 * settled / claimed : 0, wrong);
+  const auto percent = [](const Kept& k) { return 100.0 * k.held / std::max(k.claimed, 1); };
+  std::printf("boards %d, plans of %.0f s on average\n", boards, seconds / std::max(boards, 1));
+  std::printf("ambiguous: claimed %d, settled %d (%.1f %%), wrong %d\n", settled.claimed,
+              settled.held, percent(settled), settled.wrong);
+  std::printf("untested bits on these boards: %d, claimed %d, exercised %d (%.1f %%)\n", untested,
+              bits.claimed, bits.held, percent(bits));
   return 0;
 }
 
@@ -170,10 +267,11 @@ int calibrate(const Wanted& wanted) {
 }
 
 int usage() {
-  std::fprintf(stderr,
-               "usage: plan_bench next|calibrate [SEEDS [FIRST_SEED [FAMILY...]]]\n"
-               "       plan_bench compare [SEEDS [FIRST_SEED [MINUTES... [FAMILY...]]]]\n"
-               "Example: plan_bench next 20 1 confounded\n");
+  std::fprintf(
+      stderr,
+      "usage: plan_bench next|next-sets|next-range|calibrate [SEEDS [FIRST_SEED [FAMILY...]]]\n"
+      "       plan_bench compare [SEEDS [FIRST_SEED [MINUTES... [FAMILY...]]]]\n"
+      "Example: plan_bench next 20 1 confounded\n");
   return 2;
 }
 
@@ -198,7 +296,11 @@ int run(const std::vector<std::string>& words) {
   }
   if (words[0] == "next") {
     if (wanted.families.empty()) wanted.families = {Family::confounded};
-    return next(wanted);
+    return next(wanted, Open::together);
+  }
+  if (words[0] == "next-sets" || words[0] == "next-range") {
+    if (wanted.families.empty()) wanted.families = all_families();
+    return next(wanted, words[0] == "next-sets" ? Open::sets : Open::range);
   }
   if (words[0] == "calibrate") {
     if (wanted.families.empty()) wanted.families = {Family::no_signal};
