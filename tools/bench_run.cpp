@@ -17,7 +17,7 @@ namespace foundling {
 namespace {
 
 struct Wanted {
-  std::string plan, capture, map, script;
+  std::string plan, capture, map, script, after;
   std::vector<std::string> sensors, meters, instruments;  // CHANNEL=...
   bool anew = false;
 };
@@ -100,7 +100,7 @@ Result<bench::Plan> load_plan(const std::string& path) {
 Result<void> run(const Wanted& wanted) {
   const auto plan = load_plan(wanted.plan);
   if (!plan) return plan.error();
-  RunBook book(wanted.capture);
+  RunBook book(wanted.capture, wanted.after);
   const auto channels = book.channels();
   if (!channels) return channels.error();
   auto means = means_of(*plan, wanted, *channels);
@@ -164,6 +164,10 @@ void declare_bench_run(CLI::App& app, std::function<int()>& chosen) {
   sub->add_option("--script", wanted->script,
                   "Lines as they would be typed, from a file; so too when stdin is no terminal")
       ->type_name("FILE");
+  sub->add_option("--after", wanted->after,
+                  "The capture in which this walk was begun, where the recorder was started anew "
+                  "with another")
+      ->type_name("CAPTURE");
   sub->add_flag("--anew", wanted->anew, "From step 1, whatever was done of this plan");
   sub->callback([wanted, &chosen] {
     chosen = [wanted] {
@@ -179,7 +183,7 @@ void declare_bench_run(CLI::App& app, std::function<int()>& chosen) {
       "in\n"
       "the capture itself, so after a crash or quit the same command goes on where it was, also "
       "when\n"
-      "the recording has gone on in another file.\n"
+      "the recording has gone on in another file or the recorder was started anew.\n"
       "\n"
       "Example: the tractor's plan, the current read off a shunt, settling seen on the bus\n"
       "  foundling bench run tractor.plan tractor.capture --map tractor.signals \\\n"

@@ -1,6 +1,8 @@
 #include "tools/bench_run_book.h"
 
 #include <algorithm>
+#include <limits>
+#include <map>
 #include <system_error>
 
 #include "schemas/capture/capture_writer.h"
@@ -52,7 +54,26 @@ std::vector<Mark> story_of(const std::vector<StoredMark>& marks) {
   return story;
 }
 
-// The copy in a rolled file of what was set before it began.
+// The last valid reading of each channel that holds what was set.
+Result<std::vector<StoredReading>> standing_in(CaptureReader& reader, std::int64_t session) {
+  const auto all = reader.readings(session);
+  if (!all) return all.error();
+  std::map<std::string, StoredReading> last;
+  for (const StoredReading& one : *all) {
+    if (one.superseded_by != 0 || one.channel.kind != ChannelKind::hold) continue;
+    const auto known = last.find(one.channel.name);
+    if (known == last.end()) {
+      last.emplace(one.channel.name, one);
+    } else if (one.reading.t_ns >= known->second.reading.t_ns) {
+      known->second = one;
+    }
+  }
+  std::vector<StoredReading> out;
+  for (auto& [name, one] : last) out.push_back(std::move(one));
+  return out;
+}
+
+// The copy in a new file or session of what was set before it began.
 std::optional<StoredReading> carried_over(CaptureReader& reader, std::int64_t session,
                                           const std::string& channel) {
   const auto all = reader.readings(session);
@@ -63,6 +84,11 @@ std::optional<StoredReading> carried_over(CaptureReader& reader, std::int64_t se
     if (before && one.channel.name == channel) found = one;
   }
   return found;
+}
+
+// A first session that goes on with what the file before it ended with.
+bool began_by_rolling(const std::filesystem::path& file, std::int64_t session) {
+  return session == 1 && rolled_from(file).has_value();
 }
 
 }  // namespace
@@ -80,20 +106,50 @@ Result<RunBook::Opened> RunBook::open() const {
   return Opened{std::move(file), std::move(reader).value(), std::move(session).value(), *now};
 }
 
-// Runs `work` in one transaction; a new file gets the marks of the run first.
+// Runs `work` in one transaction; a new file or session gets the marks of the run first.
 template <typename Work>
 Result<void> RunBook::in_present(const Opened& opened, Work work) {
-  const bool carry = !story_.empty() && opened.file != story_file_;
+  const bool carry =
+      !story_.marks.empty() && (opened.file != story_.file || opened.session.id != story_.session);
+  // What stood while this run was at it has stood ever since; what another run left was looked at
+  // only now.
+  std::int64_t since_ns = opened.now_ns;
+  std::vector<StoredReading> standing = standing_;
+  if (carry && standing.empty() && !began_by_rolling(opened.file, opened.session.id)) {
+    auto reader = CaptureReader::open(story_.file);
+    if (!reader) return reader.error();
+    auto stood = standing_in(*reader, story_.session);
+    if (!stood) return stood.error();
+    standing = std::move(stood).value();
+    since_ns = 0;
+  }
   auto done = in_one(opened.file, [&](CaptureWriter& writer) -> Result<void> {
-    for (std::size_t i = 0; carry && i < story_.size(); ++i) {
-      const auto made =
-          writer.add_mark(opened.session.id, {opened.now_ns, story_[i].kind, story_[i].text});
+    if (!carry) return work(writer);
+    for (const Mark& mark : story_.marks) {
+      const auto made = writer.add_mark(opened.session.id, {opened.now_ns, mark.kind, mark.text});
+      if (!made) return made.error();
+    }
+    for (const StoredReading& one : standing) {
+      Reading reading = one.reading;
+      reading.t_ns = since_ns;
+      const auto channel = writer.ensure_channel(one.channel);
+      if (!channel) return channel.error();
+      const auto made = writer.add_reading(opened.session.id, *channel, reading);
       if (!made) return made.error();
     }
     return work(writer);
   });
-  if (done && carry) story_file_ = opened.file;
-  return done;
+  if (!done) return done;
+  if (carry) {
+    story_.file = opened.file;
+    story_.session = opened.session.id;
+  }
+  standing_.clear();
+  return {};
+}
+
+bool RunBook::is_elsewhere(const RunEntry& entry, const Opened& opened) const {
+  return entry.file != opened.file || entry.session != opened.session.id;
 }
 
 Result<std::int64_t> RunBook::now() {
@@ -106,15 +162,19 @@ Result<void> RunBook::mark(std::string_view kind, const std::string& text) {
   const auto opened = open();
   if (!opened) return opened.error();
   const Mark made{opened->now_ns, std::string(kind), text};
-  if (kind == plan_mark) story_.clear();
+  if (kind == plan_mark) {
+    story_ = {};
+    standing_.clear();
+  }
   auto done = in_present(*opened, [&](CaptureWriter& writer) -> Result<void> {
     const auto number = writer.add_mark(opened->session.id, made);
     if (!number) return number.error();
     return {};
   });
   if (!done || !is_of_run(made.kind)) return done;
-  story_.push_back(made);
-  story_file_ = opened->file;
+  story_.marks.push_back(made);
+  story_.file = opened->file;
+  story_.session = opened->session.id;
   return {};
 }
 
@@ -130,6 +190,7 @@ Result<void> RunBook::write(std::vector<RunEntry>& entries) {
       if (!number) return number.error();
       entry.number = *number;
       entry.file = opened->file;
+      entry.session = opened->session.id;
     }
     return {};
   });
@@ -147,20 +208,20 @@ Result<void> RunBook::correct(std::vector<RunEntry>& entries) {
   auto done = in_present(*opened, [&](CaptureWriter& writer) -> Result<void> {
     for (RunEntry& entry : entries) {
       RunEntry here = entry;
-      if (entry.file != opened->file) {
+      if (is_elsewhere(entry, *opened)) {
         const auto copy = carried_over(opened->reader, opened->session.id, entry.channel.name);
         if (!copy) continue;
         here.number = copy->id;
         here.reading.t_ns = copy->reading.t_ns;
       }
       if (auto made = supersede(writer, here); !made) return made;
-      if (entry.file == opened->file) entry = here;
+      if (!is_elsewhere(entry, *opened)) entry = here;
     }
     return {};
   });
   if (!done) return done;
   for (RunEntry& entry : entries) {
-    if (entry.file == opened->file) continue;
+    if (!is_elsewhere(entry, *opened)) continue;
     done = in_one(entry.file, [&](CaptureWriter& writer) { return supersede(writer, entry); });
     if (!done) return done;
   }
@@ -173,7 +234,7 @@ Result<void> RunBook::withdraw(const std::vector<RunEntry>& entries) {
   auto done = in_present(*opened, [&](CaptureWriter& writer) -> Result<void> {
     for (const RunEntry& entry : entries) {
       std::int64_t number = entry.number;
-      if (entry.file != opened->file) {
+      if (is_elsewhere(entry, *opened)) {
         const auto copy = carried_over(opened->reader, opened->session.id, entry.channel.name);
         if (!copy) continue;
         number = copy->id;
@@ -184,36 +245,81 @@ Result<void> RunBook::withdraw(const std::vector<RunEntry>& entries) {
   });
   if (!done) return done;
   for (const RunEntry& entry : entries) {
-    if (entry.file == opened->file) continue;
+    if (!is_elsewhere(entry, *opened)) continue;
     done = in_one(entry.file, [&](CaptureWriter& w) { return w.withdraw(entry.number); });
     if (!done) return done;
   }
   return {};
 }
 
-Result<std::vector<StoredMark>> RunBook::marks() {
+Result<std::vector<StoredMark>> RunBook::marks(const std::string& plan_text) {
   auto opened = open();
   if (!opened) return opened.error();
   auto marks = opened->reader.marks(opened->session.id);
   if (!marks) return marks.error();
-  story_ = story_of(*marks);
-  story_file_ = opened->file;
-  bool rolled = opened->session.id == 1;
-  while (story_.empty() && rolled) {
-    const auto before = rolled_from(story_file_);
-    if (!before) break;
+  standing_.clear();
+  story_ = {story_of(*marks), opened->file, opened->session.id};
+  std::int64_t session = opened->session.id;
+  while (story_.marks.empty() && began_by_rolling(story_.file, session)) {
+    const auto before = rolled_from(story_.file);
     auto reader = CaptureReader::open(*before);
     if (!reader) return reader.error();
     const auto sessions = reader->sessions();
     if (!sessions) return sessions.error();
-    auto earlier = reader->marks(sessions->back().id);
+    session = sessions->back().id;
+    auto earlier = reader->marks(session);
     if (!earlier) return earlier.error();
-    story_ = story_of(*earlier);
-    story_file_ = *before;
-    rolled = sessions->back().id == 1;
-    if (!story_.empty()) return earlier;
+    story_ = {story_of(*earlier), *before, session};
+    if (!story_.marks.empty()) return earlier;
   }
-  return marks;
+  if (!story_.marks.empty()) return marks;
+  return marks_before(*opened, plan_text);
+}
+
+// From before the recorder was started anew; the present session's where there is no such story.
+Result<std::vector<StoredMark>> RunBook::marks_before(const Opened& opened,
+                                                      const std::string& plan_text) {
+  std::vector<StoredMark> marks;
+  auto taken = take(story_.file, plan_text, story_.session, marks);
+  constexpr std::int64_t any_session = std::numeric_limits<std::int64_t>::max();
+  const auto number_before = numbered_before(story_.file);
+  if (taken && !*taken && number_before) {
+    taken = take(*number_before, plan_text, any_session, marks);
+  }
+  if (taken && !*taken && !before_.empty()) taken = take(before_, plan_text, any_session, marks);
+  if (!taken) return taken.error();
+  if (*taken) return marks;
+  story_ = {{}, opened.file, opened.session.id};
+  auto reader = CaptureReader::open(opened.file);
+  if (!reader) return reader.error();
+  return reader->marks(opened.session.id);
+}
+
+// The last story in `file` that is this plan's, if it was not finished. Only the last one: what was
+// done after it by another plan is no longer where this one left it.
+Result<bool> RunBook::take(const std::filesystem::path& file, const std::string& plan_text,
+                           std::int64_t before_session, std::vector<StoredMark>& marks) {
+  auto reader = CaptureReader::open(file);
+  if (!reader) return reader.error();
+  const auto sessions = reader->sessions();
+  if (!sessions) return sessions.error();
+  for (auto row = sessions->rbegin(); row != sessions->rend(); ++row) {
+    if (row->id >= before_session) continue;
+    auto all = reader->marks(row->id);
+    if (!all) return all.error();
+    std::vector<Mark> story = story_of(*all);
+    if (story.empty()) continue;
+    if (story.front().text != plan_text || story.back().text == finished_words) return false;
+    auto standing = standing_in(*reader, row->id);
+    if (!standing) return standing.error();
+    std::error_code failure;
+    const auto real = std::filesystem::canonical(file, failure);
+    story_ = {std::move(story), failure ? file : real, row->id};
+    standing_ = std::move(standing).value();
+    marks = std::move(all).value();
+    return true;
+  }
+  return false;
 }
 
 Result<std::vector<Channel>> RunBook::channels() {

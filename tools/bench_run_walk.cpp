@@ -48,7 +48,7 @@ BenchWalk::BenchWalk(const Plan& plan, std::string plan_text, const RunValues& v
       live_(live) {}
 
 Result<void> BenchWalk::run(bool anew) {
-  const auto marks = book_.marks();
+  const auto marks = book_.marks(plan_text_);
   if (!marks) return marks.error();
   RunProgress progress = run_progress(*marks, plan_text_, plan_.steps.size());
   if (progress.other_begun && !anew) {
@@ -74,7 +74,12 @@ Result<void> BenchWalk::run(bool anew) {
     const auto rested = rest("Bring everything to rest first:", at_rest_words);
     if (!rested) return rested.error();
     if (*rested == Next::quit) return {};
-  } else if (progress.next() > 0) {
+  } else if (book_.was_begun_anew()) {
+    const auto stands = still_so();
+    if (!stands) return stands.error();
+    if (*stands == Next::quit) return {};
+  }
+  if (progress.at_rest && progress.next() > 0) {
     input_.say("Going on with step " + std::to_string(progress.next() + 1) + ".");
   }
   std::size_t index = progress.next();
@@ -145,6 +150,31 @@ Result<BenchWalk::Next> BenchWalk::rest(const std::string& words, std::string_vi
   }
   if (auto done = book_.write(entries); !done) return done.error();
   if (auto done = book_.mark(step_mark, std::string(mark)); !done) return done.error();
+  return Next::on;
+}
+
+// The recorder was started anew: how the bench stood is taken over once it has been looked at.
+Result<BenchWalk::Next> BenchWalk::still_so() {
+  input_.say("The recorder was started anew since. So the bench stood; set again what does not:");
+  for (const StoredReading& one : book_.standing()) {
+    Setting setting;
+    setting.channels = {one.channel.name};
+    setting.value = one.reading.value;
+    setting.unit = one.channel.is_state() ? "" : one.channel.unit;
+    setting.word = one.reading.state;
+    if (bench::find_channel(plan_, one.channel.name) == nullptr) continue;
+    input_.say("  " + bench::setting_text(plan_, setting));
+  }
+  for (;;) {
+    const auto line = input_.ask("Enter when it is so:");
+    if (!line) return line.error();
+    if (is(line->text, "quit")) return Next::quit;
+    if (line->text.empty()) break;
+    const auto told =
+        complain({ErrorCode::usage, "expected Enter, found \"" + line->text + '"'}, *line);
+    if (!told) return told.error();
+  }
+  if (auto done = book_.mark(step_mark, "recorder started anew"); !done) return done.error();
   return Next::on;
 }
 

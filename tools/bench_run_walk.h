@@ -31,6 +31,7 @@ class BenchWalk {
 
   Result<Next> cautions();
   Result<Next> rest(const std::string& words, std::string_view mark);
+  Result<Next> still_so();
   Result<Next> step(std::size_t index);
   Result<Next> set(const bench::Setting& setting);
   Result<Next> hold(const bench::Step& step);

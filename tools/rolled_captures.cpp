@@ -30,13 +30,19 @@ std::string name_before(const std::string& name) {
 
 }  // namespace
 
-std::optional<std::filesystem::path> rolled_from(const std::filesystem::path& file) {
+std::optional<std::filesystem::path> numbered_before(const std::filesystem::path& file) {
   const std::string name = name_before(file.filename().string());
   if (name.empty()) return {};
   std::filesystem::path before = file.parent_path() / name;
   std::error_code none;
   if (!std::filesystem::exists(before, none)) return {};
-  auto reader = CaptureReader::open(before);
+  return before;
+}
+
+std::optional<std::filesystem::path> rolled_from(const std::filesystem::path& file) {
+  auto before = numbered_before(file);
+  if (!before) return {};
+  auto reader = CaptureReader::open(*before);
   if (!reader) return {};
   const auto sessions = reader->sessions();
   if (!sessions || sessions->empty()) return {};

@@ -10,4 +10,9 @@ namespace foundling {
 // Nothing where `file` did not begin by rolling over, or the one before was removed.
 [[nodiscard]] std::optional<std::filesystem::path> rolled_from(const std::filesystem::path& file);
 
+// The file with the number before this one's, if it is there: of the same recording, but where it
+// has no note of rolling over, of a recorder that was started anew.
+[[nodiscard]] std::optional<std::filesystem::path> numbered_before(
+    const std::filesystem::path& file);
+
 }  // namespace foundling
