@@ -32,9 +32,10 @@ struct Unit {
   double zero;  // added before
 };
 
-constexpr std::array<Unit, 24> units{{
+constexpr std::array<Unit, 27> units{{
     {"V", Quantity::voltage, 1, 1, 0},
     {"mV", Quantity::voltage, 1, 1000, 0},
+    {"\u00B5V", Quantity::voltage, 1, 1000000, 0},
     {"A", Quantity::current, 1, 1, 0},
     {"mA", Quantity::current, 1, 1000, 0},
     {"W", Quantity::power, 1, 1, 0},
@@ -45,7 +46,9 @@ constexpr std::array<Unit, 24> units{{
     {"K", Quantity::temperature, 1, 1, 0},
     {"°C", Quantity::temperature, 1, 1, 273.15},  // SI brochure, 2.3.1: t/°C = T/K - 273.15
     {"Ω", Quantity::resistance, 1, 1, 0},
+    {"mΩ", Quantity::resistance, 1, 1000, 0},
     {"kΩ", Quantity::resistance, 1000, 1, 0},
+    {"MΩ", Quantity::resistance, 1000000, 1, 0},
     {"%", Quantity::ratio, 1, 1, 0},
     {"Pa", Quantity::pressure, 1, 1, 0},
     {"kPa", Quantity::pressure, 1000, 1, 0},
@@ -64,13 +67,43 @@ struct Spelling {
   std::string_view name;
 };
 
-constexpr std::array<Spelling, 27> spellings{{
-    {"C", "°C"},       {"degC", "°C"},     {"deg C", "°C"},  {"\u2103", "°C"}, {"\u00BAC", "°C"},
-    {"celsius", "°C"}, {"ohm", "Ω"},       {"Ohm", "Ω"},     {"ohms", "Ω"},    {"\u2126", "Ω"},
-    {"R", "Ω"},        {"kohm", "kΩ"},     {"kOhm", "kΩ"},   {"kohms", "kΩ"},  {"k\u2126", "kΩ"},
-    {"percent", "%"},  {"L/min", "l/min"}, {"lpm", "l/min"}, {"r/min", "rpm"}, {"1/min", "rpm"},
-    {"sec", "s"},      {"volt", "V"},      {"Volt", "V"},    {"volts", "V"},   {"amp", "A"},
-    {"amps", "A"},     {"kelvin", "K"},
+constexpr std::array<Spelling, 35> spellings{{
+    {"C", "°C"},
+    {"degC", "°C"},
+    {"deg C", "°C"},
+    {"\u2103", "°C"},
+    {"\u00BAC", "°C"},
+    {"celsius", "°C"},
+    {"ohm", "Ω"},
+    {"Ohm", "Ω"},
+    {"ohms", "Ω"},
+    {"\u2126", "Ω"},
+    {"R", "Ω"},
+    {"kohm", "kΩ"},
+    {"kOhm", "kΩ"},
+    {"kohms", "kΩ"},
+    {"k\u2126", "kΩ"},
+    {"percent", "%"},
+    {"L/min", "l/min"},
+    {"lpm", "l/min"},
+    {"r/min", "rpm"},
+    {"1/min", "rpm"},
+    {"sec", "s"},
+    {"volt", "V"},
+    {"Volt", "V"},
+    {"volts", "V"},
+    {"amp", "A"},
+    {"amps", "A"},
+    {"kelvin", "K"},
+    // The micro sign and the Greek letter look alike, and a keyboard may have neither.
+    {"\u03BCV", "\u00B5V"},
+    {"uV", "\u00B5V"},
+    {"mohm", "mΩ"},
+    {"mOhm", "mΩ"},
+    {"m\u2126", "mΩ"},
+    {"Mohm", "MΩ"},
+    {"MOhm", "MΩ"},
+    {"M\u2126", "MΩ"},
 }};
 
 const Unit* find(std::string_view spelling) {

@@ -14,9 +14,9 @@ double convert(double value, const char* from, const char* to) {
 }
 
 TEST_CASE("every unit of the contract is known under its own name") {
-  for (const char* unit :
-       {"V", "mV", "A", "mA", "W",   "kW",  "Wh", "kWh", "Ah",    "°C", "K",
-        "Ω", "kΩ", "%", "Pa", "kPa", "bar", "Hz", "rpm", "l/min", "s",  "state"}) {
+  for (const char* unit : {"V",   "mV",    "A", "mA",    "W",       "kW", "Wh",  "kWh", "Ah",
+                           "°C",  "K",     "Ω", "kΩ",    "%",       "Pa", "kPa", "bar", "Hz",
+                           "rpm", "l/min", "s", "state", "\u00B5V", "mΩ", "MΩ",  "ms",  "mAh"}) {
     CAPTURE(unit);
     REQUIRE(known_unit(unit).has_value());
     CHECK(*known_unit(unit) == unit);
@@ -30,6 +30,12 @@ TEST_CASE("common spellings lead to one") {
   CHECK(known_unit("kohm") == "kΩ");
   CHECK(known_unit("\u2126") == "Ω");  // the ohm sign, beside the Greek letter
   CHECK(known_unit("L/min") == "l/min");
+  // The micro sign and the Greek letter mu look alike: either, and what a plain keyboard has.
+  CHECK(known_unit("\u03BCV") == "\u00B5V");
+  CHECK(known_unit("uV") == "\u00B5V");
+  CHECK(known_unit("mohm") == "mΩ");
+  CHECK(known_unit("Mohm") == "MΩ");
+  CHECK(known_unit("M\u2126") == "MΩ");
   CHECK_FALSE(known_unit("furlong").has_value());
   CHECK_FALSE(known_unit("MV").has_value());  // no unit is guessed from a wrong letter case
 }
@@ -39,6 +45,10 @@ TEST_CASE("a change of prefix rounds once") {
   CHECK(convert(3.3, "V", "mV") == 3300.0);
   CHECK(convert(-7, "mA", "A") == -0.007);
   CHECK(convert(1.5, "kWh", "Wh") == 1500.0);
+  CHECK(convert(12345, "\u03BCV", "mV") == 12.345);
+  CHECK(convert(750, "uV", "V") == 0.00075);
+  CHECK(convert(0.75, "mohm", "ohm") == 0.00075);
+  CHECK(convert(2.2, "Mohm", "kohm") == 2200.0);
   CHECK(convert(4700, "ohm", "kohm") == 4.7);
 }
 
