@@ -1,0 +1,59 @@
+// What a field's own lag may change in it.
+#include "decoder/analysis/candidate.h"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <random>
+
+#include "decoder/analysis/survey.h"
+
+using namespace foundling;
+
+namespace {
+
+constexpr std::int64_t second = 1'000'000'000;
+
+struct Bench {
+  std::vector<MessageSeries> messages{MessageSeries{}};
+  ChannelSeries channel{{"channel_a", "V"}, {}};
+  std::int64_t end_ns = 0;
+};
+
+// An invented board: 12 bits, 2.3..3.0, whose top bit is set at two of fourteen levels.
+Bench bench() {
+  std::mt19937_64 random(3);
+  Bench b;
+  MessageSeries& m = b.messages[0];
+  m.id = CanId::standard(0x234);
+  m.length = 4;
+  for (int p = 0; p < 14; ++p) {
+    const std::int64_t start = p * 10 * second;
+    const auto raw = random() % 2000 + (p == 5 || p == 9 ? 2048 : 0);
+    b.channel.readings.push_back({start, static_cast<double>(raw) * 0.01, 0.001, ""});
+    for (int k = 0; k < 100; ++k) {
+      m.t_ns.push_back(start + second / 5 + k * second / 10);
+      std::vector<std::uint8_t> bytes(4, 0);
+      bytes[2] = static_cast<std::uint8_t>(random());  // its upper half is another's noise
+      insert(*parse_span("2.3..3.0"), raw + random() % 2, bytes);
+      m.bytes.insert(m.bytes.end(), bytes.begin(), bytes.end());
+    }
+    b.end_ns = start + 10 * second;
+  }
+  return b;
+}
+
+}  // namespace
+
+TEST_CASE("a top bit that moves on rows read with the field's own lag is the field's") {
+  const Bench b = bench();
+  const std::vector<Stream> streams = make_streams(b.messages, survey(b.messages));
+  Lag lag;
+  lag.delay_s = 0.2;
+  Candidate narrow;
+  narrow.field.span = *parse_span("2.2..3.0");
+  const Candidate own = with_own_lag(streams.at(0), b.channel, b.end_ns, narrow, lag);
+  CHECK(to_string(own.field.span) == "2.3..3.0");
+  CHECK(own.calibration.line.slope == doctest::Approx(0.01).epsilon(0.001));
+  CHECK(own.calibration.levels.size() == 14);
+}
