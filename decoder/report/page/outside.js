@@ -32,7 +32,7 @@ function outsideView({low, high}, unit, redraw) {
   const words = make("span");
   const button = make("button", {type: "button"});
   const say = () => {
-    words.textContent = plural(out.filter(Boolean).length, "place has", "places have") + " values far from the others, " + reach +
+    words.textContent = plural(out.filter(Boolean).length, "step of time has", "steps of time have") + " values far from the others, " + reach +
       (all ? ". " : ": out of view, marked at the edge. ");
     button.textContent = all ? "Fit the usual values" : "Show all values";
   };

@@ -94,8 +94,8 @@ function plot(options) {
     if (u) return;
     const [from, to] = view();
     u = new uPlot({
-      width: Math.max(box.clientWidth, 120), height: options.height, pxAlign: 1,
-      legend: {show: false}, padding: [8, 10, 0, 0],
+      width: Math.max(widthFor(box), 120), height: options.height, pxAlign: 1,
+      legend: {show: false}, padding: [8, 18, 0, 0],
       scales: {
         x: {time: false, min: from, max: to, range: (_, low, high) => [low ?? whole[0], high ?? whole[1]]},
         y: {range: (plotted, low, high) => range(plotted, ...(outside ? outside.clipped(low, high) : [low, high]))}},
@@ -129,9 +129,8 @@ function plot(options) {
   };
   if (options.time) timeView.listeners.push(follow);
   box.fitPlot = () => {
-    if (u && box.clientWidth > 0 && u.width !== box.clientWidth) {
-      u.setSize({width: box.clientWidth, height: options.height});
-    }
+    const width = widthFor(box);
+    if (u && width > 0 && u.width !== width) u.setSize({width, height: options.height});
   };
   box.addEventListener("keydown", (event) => {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
@@ -144,6 +143,15 @@ function plot(options) {
   watcher.observe(box);
   widths.observe(box);
   return element;
+}
+
+// On paper the page is still as wide as the window when plots are drawn; they are drawn as wide as
+// they will be, so that nothing is squeezed.
+const paperWidth = 703;  // px of the 186 mm between the margins of page.css
+
+function widthFor(box) {
+  const page = document.getElementById("page").clientWidth;
+  return Math.round(box.clientWidth * (onPaper && page > paperWidth ? paperWidth / page : 1));
 }
 
 function padded(values) {
