@@ -39,6 +39,7 @@ class Checker {
   void check_leads();
   void check_steps();
   void check_step(const Step& step);
+  void check_hold(const Step& step);
   void check_setting(const Step& step, const Setting& setting);
   void check_value(const Setting& setting, const std::string& name, const PlanChannel& channel);
   void check_parted(const Step& step);
@@ -125,11 +126,12 @@ void Checker::check_value(const Setting& setting, const std::string& name,
   }
   const std::string shown = shortest(*value) + ' ' + channel.unit;
   if (beyond(*value, channel.low, channel.high)) {
-    const double nearest = *value < channel.low ? channel.low : channel.high;
+    const bool low = *value < channel.low;
     return error(setting.value_place,
                  shown + " is beyond the limits of " + name + ", " + shortest(channel.low) + ".." +
                      shortest(channel.high),
-                 "at most " + shortest(nearest) + ' ' + channel.unit);
+                 low ? "at least " + shortest(channel.low) + ' ' + channel.unit
+                     : "at most " + shortest(channel.high) + ' ' + channel.unit);
   }
   const double way = std::abs(*value - standing_[name]);
   if (channel.jump && beyond(way, 0, *channel.jump)) {
@@ -140,19 +142,33 @@ void Checker::check_value(const Setting& setting, const std::string& name,
   }
 }
 
+// One message a step, of what takes longest: a source over thirty cells would have thirty.
+void Checker::check_hold(const Step& step) {
+  std::string slowest;
+  double longest = plan_.hold_of(step);
+  for (const Setting& setting : step.settings) {
+    for (const std::string& name : setting.channels) {
+      const PlanChannel* channel = find_channel(plan_, name);
+      if (channel == nullptr) continue;
+      const double settle = channel->settle_s.value_or(default_settle_s);
+      if (settle <= longest) continue;
+      longest = settle;
+      slowest = name;
+    }
+  }
+  if (slowest.empty()) return;
+  error(step.place,
+        "a hold of " + duration_text(plan_.hold_of(step)) + " is shorter than " + slowest +
+            " takes to settle",
+        "hold at least " + duration_text(longest));
+}
+
 void Checker::check_setting(const Step& step, const Setting& setting) {
   for (const std::string& name : setting.channels) {
     const PlanChannel* channel = find_channel(plan_, name);
     if (channel == nullptr) return unknown(setting, name);
     if (!set_here_.insert(name).second) {
       return error(setting.place, name + " is set twice in step " + std::to_string(step.number));
-    }
-    const double settle = channel->settle_s.value_or(default_settle_s);
-    if (plan_.hold_of(step) < settle) {
-      error(step.place,
-            "a hold of " + duration_text(plan_.hold_of(step)) + " is shorter than " + name +
-                " takes to settle",
-            "hold at least " + duration_text(settle));
     }
     if (!channel->is_state()) {
       if (setting.word.empty()) {
@@ -197,6 +213,7 @@ void Checker::check_parted(const Step& step) {
 void Checker::check_step(const Step& step) {
   const std::size_t before = found_.size();
   set_here_.clear();
+  check_hold(step);
   for (const Setting& setting : step.settings) check_setting(step, setting);
   if (found_.size() > before) return;
   (void)carry_out(plan_, step, standing_);

@@ -172,7 +172,7 @@ class Next {
       wanted_.insert(name);
       out_.exercises[name] = bits.moved;
       settles_.add(name, bits_text(p, width - p.untested_high_bits, bits.moved) +
-                             " of its field, which never moved" +
+                             " of the field, which never moved" +
                              (bits.by_sign ? ", move below raw 0 if it is two's complement" : ""));
     }
     if (bits.still == 0) return;
@@ -185,7 +185,7 @@ class Next {
     if (lower) where += " below " + short_number(*bits.below) + ' ' + p.unit;
     const bool is_known = bench::find_channel(known_, name) != nullptr;
     remains_.add(name, bits_text(p, width - bits.still, bits.still) +
-                           " of its field, untested: only values" + where + " would move " +
+                           " of the field, untested: only values" + where + " would move " +
                            (bits.still > 1 ? "the lowest of them" : "it") + ", outside " +
                            (is_known ? "its limits" : "what it was set to"));
   }

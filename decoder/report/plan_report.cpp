@@ -37,9 +37,10 @@ void add_list(std::string& out, const std::string& names, const std::string& wha
 std::string separated(const bench::PlanJudgement& judgement) {
   std::string out;
   if (!judgement.worst_a.empty()) {
-    out += "told apart: all channels but those named below; the two that go most alike are " +
+    const char* all = judgement.inseparable.empty() ? "all channels" : "all but those named below";
+    out += std::string("told apart: ") + all + "; the two that go most alike are " +
            judgement.worst_a + " and " + judgement.worst_b + " (correlation " +
-           two_places(judgement.worst_r) + ")\n";
+           two_places(judgement.worst_r) + ", where 1 is always alike)\n";
   }
   for (const auto& set : judgement.inseparable) {
     out += "not told apart: " + bench::names_text(set) +

@@ -29,6 +29,8 @@ TEST_CASE("what contradicts itself is refused where it stands") {
   CHECK(
       complaint("jump 80 A", "jump 15 A") ==
       "p:42:22: error: pack_current goes from 0 to 20 A in one step, further than its jump of 15");
+  CHECK(complaint("set pack_current = 20 A", "set pack_current = -61 A") ==
+        "p:42:22: error: -61 A is beyond the limits of pack_current, -60..60");
   CHECK(complaint("= open", "= opn") ==
         "p:43:19: error: expected a word of interlock, found 'opn'");
   CHECK(complaint("= open", "= 3") == "p:43:19: error: expected a word of interlock, found '3'");
@@ -55,6 +57,14 @@ TEST_CASE("what contradicts itself is refused where it stands") {
         "p:27:13: error: expected two members or more, as in 01..28 or 03 07..09, found '03'");
   CHECK(complaint("channel temp_2 °C", "channel temp_3 °C") ==
         "p:35:9: error: a channel 'temp_3' twice");
+}
+
+TEST_CASE("a hold too short for many channels is told once a step, by the slowest") {
+  std::string text = tractor_plan;
+  text.replace(text.find("hold 12 s"), 9, "hold 1 s");
+  const PlanText read = read_plan(text);
+  REQUIRE(read.diagnostics.size() == 1);
+  CHECK(read.diagnostics[0].message == "a hold of 1 s is shorter than interlock takes to settle");
 }
 
 TEST_CASE("a step takes its settings, the way at the ramp's pace, and its hold") {

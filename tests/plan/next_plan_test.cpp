@@ -91,17 +91,17 @@ TEST_CASE("top bits are planned as far as known limits reach, and said to remain
   CHECK(without.plan.channels.empty());
   REQUIRE(without.remains.size() == 1);
   CHECK(without.remains[0] ==
-        "a: bits 0.7..0.6 of its field, untested: only values beyond 16.38 V would move the lowest "
+        "a: bits 0.7..0.6 of the field, untested: only values beyond 16.38 V would move the lowest "
         "of them, outside what it was set to");
   const bench::PlanText known =
       bench::read_plan("foundling plan 1\nchannel a V\n  limits 0..20 V\n");
   const NextPlan with = next_plan(found, channels, known.plan);
   REQUIRE(with.plan.channels.size() == 1);
   CHECK(with.plan.channels[0].high == 20);
-  CHECK(with.settles == std::vector<std::string>{"a: bit 0.6 of its field, which never moved"});
+  CHECK(with.settles == std::vector<std::string>{"a: bit 0.6 of the field, which never moved"});
   CHECK(with.exercises.at("a") == 1);
   CHECK(with.remains == std::vector<std::string>{
-                            "a: bit 0.7 of its field, untested: only values beyond 32.77 V would "
+                            "a: bit 0.7 of the field, untested: only values beyond 32.77 V would "
                             "move it, outside its limits"});
 }
 
@@ -115,7 +115,7 @@ TEST_CASE("below raw 0 lies two's complement, if the field is that") {
   REQUIRE(known.ok());
   const NextPlan next = next_plan(found, channels, known.plan);
   CHECK(next.settles ==
-        std::vector<std::string>{"a: bits 0.7..0.6 of its field, which never moved, move below raw "
+        std::vector<std::string>{"a: bits 0.7..0.6 of the field, which never moved, move below raw "
                                  "0 if it is two's complement"});
   CHECK(next.remains.empty());
 }
