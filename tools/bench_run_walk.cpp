@@ -1,6 +1,7 @@
 #include "tools/bench_run_walk.h"
 
 #include <array>
+#include <cctype>
 #include <cmath>
 
 #include "decoder/bench/plan_text.h"
@@ -155,7 +156,7 @@ Result<BenchWalk::Next> BenchWalk::rest(const std::string& words, std::string_vi
 
 // The recorder was started anew: how the bench stood is taken over once it has been looked at.
 Result<BenchWalk::Next> BenchWalk::still_so() {
-  input_.say("The recorder was started anew since. So the bench stood; set again what does not:");
+  input_.say("The recorder was started anew since. The bench stood so; set back what differs now:");
   for (const StoredReading& one : book_.standing()) {
     Setting setting;
     setting.channels = {one.channel.name};
@@ -288,7 +289,9 @@ Result<BenchWalk::Next> BenchWalk::command(const RunLine& line, bool& is_command
 
 Result<void> BenchWalk::complain(const Error& error, const RunLine& line) {
   if (input_.is_script()) return Error{error.code, line.place + ": error: " + error.message};
-  input_.say("  " + error.message + "; nothing was written");
+  const bool is_word = !line.text.empty() && std::isalpha(static_cast<unsigned char>(line.text[0]));
+  input_.say("  " + error.message + "; nothing was written" +
+             (is_word ? ". Type help to see what can be typed" : ""));
   return {};
 }
 

@@ -37,7 +37,9 @@ Result<std::int64_t> recording_now_ns(const SessionRow& session,
   const auto now = session_now_ns(session);
   if (!now) return usage(capture.string() + ": " + now.error().message);
   if (!RecordingLock::is_held(capture)) {
-    return usage(capture.string() + ": nobody is recording into this capture now");
+    return usage(
+        capture.string() +
+        ": nobody is recording into this capture now; start foundlingd, then the same again");
   }
   return *now;
 }
