@@ -112,8 +112,9 @@ bool could_be_a_check(const SurveyRows& rows, const Span& field, const BitMask& 
   for (std::size_t i = 0; i < rows.size; ++i) {
     const std::uint64_t value = read(rows.row(i));
     for (int byte = first; before[value] != 0 && byte <= last; ++byte) {
+      // Modulo the byte, to the nearer side.
       const int difference =
-          static_cast<std::int8_t>(rows.byte(i, byte) - rows.byte(before[value] - 1, byte));
+          (rows.byte(i, byte) + 384 - rows.byte(before[value] - 1, byte)) % 256 - 128;
       if (difference == 0) continue;
       ++changes;
       small += std::abs(difference) <= 16 ? 1 : 0;  // an eighth of those of a check
