@@ -41,11 +41,16 @@ std::optional<Numbered> split(const std::string& name) {
   return out;
 }
 
-// Members of one series agree in all but place, evidence, delay and notes.
-using Likeness = std::tuple<std::string, double, double, std::string, Encoding, int, int,
-                            std::string, std::size_t>;
+using Words = std::vector<std::pair<std::uint64_t, std::string>>;
+
+// Members of one series agree in all but place, evidence, delay, notes and which of the reserved
+// codes they were seen to say.
+using Likeness =
+    std::tuple<std::string, double, double, std::string, Encoding, int, int, std::string, Words>;
 
 Likeness likeness(const std::string& base, const SignalEntry& entry) {
+  Words words;
+  for (const StateWord& state : entry.states) words.emplace_back(state.code, state.word);
   return {base,
           entry.scale,
           entry.offset,
@@ -54,7 +59,7 @@ Likeness likeness(const std::string& base, const SignalEntry& entry) {
           entry.span.width(),
           entry.span.order() == ByteOrder::single ? 0 : static_cast<int>(entry.span.order()),
           entry.page ? entry.page->selector : std::string(),
-          entry.states.size()};
+          std::move(words)};
 }
 
 std::int64_t first_bit(const Span& span, bool big) {
@@ -178,6 +183,20 @@ void gather_notes(SignalEntry& series, const std::vector<SignalEntry>& signals,
   }
 }
 
+// A code that one member was seen to reserve is no number of the others either, which may not have
+// said it yet.
+void gather_reserved(SignalEntry& series, const std::vector<SignalEntry>& signals,
+                     const std::vector<Member>& run) {
+  for (const Member& member : run) {
+    for (const ReservedCode& code : signals[member.index].reserved) {
+      if (std::ranges::find(series.reserved, code) == series.reserved.end()) {
+        series.reserved.push_back(code);
+      }
+    }
+  }
+  std::ranges::sort(series.reserved, {}, &ReservedCode::codes);
+}
+
 void take_medians(SignalEntry& series, const std::vector<SignalEntry>& signals,
                   const std::vector<Member>& run) {
   std::vector<double> delays;
@@ -237,6 +256,7 @@ std::vector<SignalEntry> fold_series(std::vector<SignalEntry> signals) {
       entry.numbers->last = run.back().number;
       gather_evidence(entry, signals, run);
       gather_notes(entry, signals, run);
+      gather_reserved(entry, signals, run);
       take_medians(entry, signals, run);
       series.push_back(std::move(entry));
       for (const Member& member : run) folded[member.index] = true;

@@ -8,9 +8,9 @@
 #include <vector>
 
 #include "schemas/signals/fact_text.h"
-#include "schemas/signals/unit_words.h"
 #include "schemas/values/nearest_word.h"
 #include "schemas/values/span.h"
+#include "schemas/values/unit.h"
 
 namespace foundling {
 namespace {
@@ -151,10 +151,10 @@ std::string unit_hint(std::string_view unit) {
   std::string sign = look_up(units, lower(unit));
   if (sign.empty()) {
     const auto same = std::ranges::find_if(
-        known_units(), [&](const std::string& known) { return lower(known) == lower(unit); });
-    if (same != known_units().end()) {
+        unit_names(), [&](const std::string& known) { return lower(known) == lower(unit); });
+    if (same != unit_names().end()) {
       sign = *same;
-    } else if (const auto near = nearest_word(unit, known_units())) {
+    } else if (const auto near = nearest_word(unit, unit_names())) {
       sign = *near;
     }
   }

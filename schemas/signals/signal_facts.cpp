@@ -3,8 +3,8 @@
 #include <array>
 
 #include "schemas/signals/hints.h"
-#include "schemas/signals/unit_words.h"
 #include "schemas/signals/utf8.h"
+#include "schemas/values/unit.h"
 
 namespace foundling {
 namespace {
@@ -136,13 +136,13 @@ std::optional<std::string> read_unit(LineReader& line) {
     if (hint.empty() && (next == "-" || next == "+" || is_number_start(next))) {
       hint = "the unit stands last: value = raw * 0.1 - 40 °C";
     }
-    if (hint.empty() && is_known_unit(unit)) hint = "a remark stands behind #";
+    if (hint.empty() && known_unit(unit)) hint = "a remark stands behind #";
     if (hint.empty()) hint = unit_hint(both);
     if (hint.empty()) hint = "put it in quotes: \"" + both + '"';
     line.fail(line.peek(), "the end of the line", hint);
     return {};
   }
-  if (!is_known_unit(unit)) {
+  if (!known_unit(unit)) {
     line.warn(token, "unit '" + unit + "' is kept as text, nothing converts it", unit_hint(unit));
   }
   return unit;

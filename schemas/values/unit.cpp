@@ -4,6 +4,7 @@
 #include <array>
 #include <cstdint>
 #include <numeric>
+#include <vector>
 
 namespace foundling {
 namespace {
@@ -121,6 +122,15 @@ std::optional<std::string_view> known_unit(std::string_view spelling) {
   const Unit* const unit = find(spelling);
   if (unit == nullptr) return {};
   return unit->name;
+}
+
+std::span<const std::string> unit_names() {
+  static const std::vector<std::string> names = [] {
+    std::vector<std::string> all;
+    for (const Unit& unit : units) all.emplace_back(unit.name);
+    return all;
+  }();
+  return names;
 }
 
 std::optional<UnitConversion> unit_conversion(std::string_view from, std::string_view to) {

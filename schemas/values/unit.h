@@ -4,12 +4,17 @@
 #pragma once
 
 #include <optional>
+#include <span>
+#include <string>
 #include <string_view>
 
 namespace foundling {
 
 // The project's spelling of a known unit: "degC" -> "°C", "kohm" -> "kΩ". Nothing when unknown.
 [[nodiscard]] std::optional<std::string_view> known_unit(std::string_view spelling);
+
+// Every known unit in the project's spelling, to suggest one from.
+[[nodiscard]] std::span<const std::string> unit_names();
 
 // to = (from + before) * multiply / divide - after. Multiplier and divisor are whole numbers, so
 // that a change of prefix rounds once: 12345 mV is exactly the double nearest to 12.345 V.

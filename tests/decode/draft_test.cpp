@@ -109,6 +109,40 @@ TEST_CASE("a member with another scale stays a signal and splits the series") {
   CHECK(text.find("series temp 5..8\n") != std::string::npos);
 }
 
+TEST_CASE("a switch whose words stand the other way round is no member of the others' series") {
+  const CanId id = CanId::standard(0x2B0);
+  Survey survey;
+  survey.messages.push_back(surveyed(id, 0.1));
+  Correlation correlation;
+  for (int n = 1; n <= 7; ++n) {
+    Proposal contact = proposed("contact_" + std::to_string(n), id, "0." + std::to_string(n), 1);
+    contact.unit = "state";
+    contact.states = n == 4 ? std::map<std::uint64_t, std::string>{{0, "closed"}, {1, "open"}}
+                            : std::map<std::uint64_t, std::string>{{0, "open"}, {1, "closed"}};
+    correlation.proposals.push_back(contact);
+  }
+  const std::string text = drafted(correlation, survey);
+  CHECK(text.find("series contact 1..3\n") != std::string::npos);
+  CHECK(text.find("signal contact_4\n    bits 0.4\n    state 0 = closed\n    state 1 = open\n") !=
+        std::string::npos);
+  CHECK(text.find("series contact 5..7\n") != std::string::npos);
+}
+
+TEST_CASE("a code that one member reserves is no number of the others of its series") {
+  const CanId id = CanId::standard(0x2C0);
+  Survey survey;
+  survey.messages.push_back(surveyed(id, 0.1));
+  Correlation correlation;
+  for (int n = 1; n <= 4; ++n) {
+    correlation.proposals.push_back(
+        proposed("temp_" + std::to_string(n), id, whole_bytes(n - 1, n - 1), 1));
+    if (n == 3) correlation.proposals.back().reserved = {0xFF};
+  }
+  const std::string text = drafted(correlation, survey);
+  CHECK(text.find("series temp 1..4\n") != std::string::npos);
+  CHECK(text.find("    reserved 0xFF not-available\n") != std::string::npos);
+}
+
 TEST_CASE("of two channels that want the same bits the better one gets them, the other is a note") {
   const CanId id = CanId::standard(0x1A4);
   Survey survey;

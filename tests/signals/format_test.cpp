@@ -4,7 +4,10 @@
 #include <doctest/doctest.h>
 
 #include <fstream>
+#include <iterator>
+#include <sstream>
 #include <string>
+#include <vector>
 
 #include "schemas/signals/read.h"
 
@@ -119,6 +122,25 @@ TEST_CASE("what the grammar's page writes for a line of a data sheet is a map wi
     }
   }
   CHECK(rows >= 14);
+}
+
+TEST_CASE("every unit that the grammar's page lists is read without a word") {
+  std::ifstream page(FOUNDLING_SOURCE_DIR "/schemas/signals/README.md");
+  std::string line;
+  while (std::getline(page, line) && !line.starts_with("- **UNIT**: ")) {
+  }
+  std::istringstream words(line.substr(line.find(": ") + 2, line.find(", ") - line.find(": ") - 2));
+  std::vector<std::string> units{"uV", "\u03BCV", "degC", "mohm", "Mohm", "percent"};
+  units.insert(units.end(), std::istream_iterator<std::string>(words), {});
+  CHECK(units.size() >= 30);
+  for (const std::string& unit : units) {
+    const std::string text =
+        "foundling signals 1\nmessage 1A4 length 8\n  signal a\n    bits 1.7..0.0\n"
+        "    value = raw * 0.1 " +
+        unit + '\n';
+    const SignalText read = read_signals(text);
+    CHECK_MESSAGE(read.diagnostics.empty(), describe(read.diagnostics, "README.md", text));
+  }
 }
 
 TEST_CASE("the worked example of the grammar's page is a map without faults") {

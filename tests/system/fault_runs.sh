@@ -81,13 +81,15 @@ run "2,880,000 frames (eight hours of 100 a second), memory flat within 5 %" sta
   COUNT=2880000 RATE=20000
 
 for script in $scripts; do cat "$logs/$script.row" 2>/dev/null; done >"$rows"
-[ -n "$readme" ] || exit 0
-awk -v rows="$rows" '
-  /<!-- fault runs: end -->/ { skip = 0 }
-  !skip { print }
-  /<!-- fault runs: begin -->/ {
-    skip = 1
-    print "\n| fault | times | result | frames |\n|---|---|---|---|"
-    while ((getline line < rows) > 0) print line
-    print ""
-  }' "$readme" >"$readme.new" && mv "$readme.new" "$readme"
+if [ -n "$readme" ]; then
+  awk -v rows="$rows" '
+    /<!-- fault runs: end -->/ { skip = 0 }
+    !skip { print }
+    /<!-- fault runs: begin -->/ {
+      skip = 1
+      print "\n| fault | times | result | frames |\n|---|---|---|---|"
+      while ((getline line < rows) > 0) print line
+      print ""
+    }' "$readme" >"$readme.new" && mv "$readme.new" "$readme"
+fi
+! grep FAILED "$rows" >&2

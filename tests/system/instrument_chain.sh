@@ -31,16 +31,18 @@ odd=$(query "SELECT count(*) FROM ($readings) WHERE name = 'pack_current'
 
 # While an instrument had nothing to say it has no reading: a second is left for what was under way. Afterwards it has.
 started=$(query "SELECT started_boot_ns / 1e9 FROM session")
-grep -E "^(tcp|serial) " "$share/befell" | while read -r line what from to; do
+grep -E "^(tcp|serial) " "$share/befell" >"$share/faults" || true
+happened=0
+while read -r line what from to; do
+  happened=$((happened + 1))
   channel=pack_voltage
   [ "$line" = tcp ] || channel=pack_current
   during=$(query "SELECT count(*) FROM ($readings) WHERE name = '$channel' AND t BETWEEN $from - $started + 0.5 AND $to - $started")
   after=$(query "SELECT count(*) FROM ($readings) WHERE name = '$channel' AND t BETWEEN $to - $started AND $to - $started + 7.9")
   echo "$line $what: $during readings meanwhile, $after in the 8 s after it"
-  [ "$during" = 0 ] && [ "$after" -ge 5 ] || echo "$line $what" >>"$share/wrong"
-done
-[ ! -e "$share/wrong" ] || fault "readings where none can be, or none afterwards: $(cat "$share/wrong")"
-rm -f "$share/wrong"
+  [ "$during" = 0 ] && [ "$after" -ge 5 ] || fault "$line $what: readings where none can be, or none afterwards"
+done <"$share/faults"
+[ $happened -ge 8 ] || fault "only $happened of the instruments' faults happened"
 
 # The board sends 0.1 A and 0.1 V a bit, as metered_board.cpp has it.
 "$build/tools/foundling" correlate "$capture" >"$share/proposals.txt" || true
