@@ -106,16 +106,19 @@ Result<RunBook::Opened> RunBook::open() const {
   return Opened{std::move(file), std::move(reader).value(), std::move(session).value(), *now};
 }
 
-// Runs `work` in one transaction; a new file or session gets the marks of the run first.
-template <typename Work>
-Result<void> RunBook::in_present(const Opened& opened, Work work) {
-  const bool carry =
-      !story_.marks.empty() && (opened.file != story_.file || opened.session.id != story_.session);
+// A new file or session gets the marks of the run, and what stood, before anything else is written
+// there: a correction looks up what it got.
+Result<void> RunBook::take_over(const Opened& opened) {
+  const bool is_new = opened.file != story_.file || opened.session.id != story_.session;
+  if (story_.marks.empty() || !is_new) {
+    standing_.clear();
+    return {};
+  }
   // What stood while this run was at it has stood ever since; what another run left was looked at
   // only now.
   std::int64_t since_ns = opened.now_ns;
   std::vector<StoredReading> standing = standing_;
-  if (carry && standing.empty() && !began_by_rolling(opened.file, opened.session.id)) {
+  if (standing.empty() && !began_by_rolling(opened.file, opened.session.id)) {
     auto reader = CaptureReader::open(story_.file);
     if (!reader) return reader.error();
     auto stood = standing_in(*reader, story_.session);
@@ -124,7 +127,6 @@ Result<void> RunBook::in_present(const Opened& opened, Work work) {
     since_ns = 0;
   }
   auto done = in_one(opened.file, [&](CaptureWriter& writer) -> Result<void> {
-    if (!carry) return work(writer);
     for (const Mark& mark : story_.marks) {
       const auto made = writer.add_mark(opened.session.id, {opened.now_ns, mark.kind, mark.text});
       if (!made) return made.error();
@@ -137,19 +139,17 @@ Result<void> RunBook::in_present(const Opened& opened, Work work) {
       const auto made = writer.add_reading(opened.session.id, *channel, reading);
       if (!made) return made.error();
     }
-    return work(writer);
+    return {};
   });
   if (!done) return done;
-  if (carry) {
-    story_.file = opened.file;
-    story_.session = opened.session.id;
-  }
+  story_.file = opened.file;
+  story_.session = opened.session.id;
   standing_.clear();
   return {};
 }
 
 bool RunBook::is_elsewhere(const RunEntry& entry, const Opened& opened) const {
-  return entry.file != opened.file || entry.session != opened.session.id;
+  return entry.at.file != opened.file || entry.at.session != opened.session.id;
 }
 
 Result<std::int64_t> RunBook::now() {
@@ -166,7 +166,8 @@ Result<void> RunBook::mark(std::string_view kind, const std::string& text) {
     story_ = {};
     standing_.clear();
   }
-  auto done = in_present(*opened, [&](CaptureWriter& writer) -> Result<void> {
+  if (auto done = take_over(*opened); !done) return done;
+  auto done = in_one(opened->file, [&](CaptureWriter& writer) -> Result<void> {
     const auto number = writer.add_mark(opened->session.id, made);
     if (!number) return number.error();
     return {};
@@ -181,16 +182,15 @@ Result<void> RunBook::mark(std::string_view kind, const std::string& text) {
 Result<void> RunBook::write(std::vector<RunEntry>& entries) {
   const auto opened = open();
   if (!opened) return opened.error();
-  return in_present(*opened, [&](CaptureWriter& writer) -> Result<void> {
+  if (auto done = take_over(*opened); !done) return done;
+  return in_one(opened->file, [&](CaptureWriter& writer) -> Result<void> {
     for (RunEntry& entry : entries) {
       entry.reading.t_ns = opened->now_ns;
       const auto channel = writer.ensure_channel(entry.channel);
       if (!channel) return channel.error();
       const auto number = writer.add_reading(opened->session.id, *channel, entry.reading);
       if (!number) return number.error();
-      entry.number = *number;
-      entry.file = opened->file;
-      entry.session = opened->session.id;
+      entry.at = {*number, opened->file, opened->session.id};
     }
     return {};
   });
@@ -200,18 +200,20 @@ Result<void> RunBook::correct(std::vector<RunEntry>& entries) {
   auto opened = open();
   if (!opened) return opened.error();
   const auto supersede = [](CaptureWriter& writer, RunEntry& entry) -> Result<void> {
-    const auto number = writer.supersede(entry.number, entry.reading);
+    const auto number = writer.supersede(entry.at.number, entry.reading);
     if (!number) return number.error();
-    entry.number = *number;
+    entry.at.number = *number;
     return {};
   };
-  auto done = in_present(*opened, [&](CaptureWriter& writer) -> Result<void> {
+  auto done = take_over(*opened);
+  if (!done) return done;
+  done = in_one(opened->file, [&](CaptureWriter& writer) -> Result<void> {
     for (RunEntry& entry : entries) {
       RunEntry here = entry;
       if (is_elsewhere(entry, *opened)) {
         const auto copy = carried_over(opened->reader, opened->session.id, entry.channel.name);
         if (!copy) continue;
-        here.number = copy->id;
+        here.at.number = copy->id;
         here.reading.t_ns = copy->reading.t_ns;
       }
       if (auto made = supersede(writer, here); !made) return made;
@@ -222,7 +224,7 @@ Result<void> RunBook::correct(std::vector<RunEntry>& entries) {
   if (!done) return done;
   for (RunEntry& entry : entries) {
     if (!is_elsewhere(entry, *opened)) continue;
-    done = in_one(entry.file, [&](CaptureWriter& writer) { return supersede(writer, entry); });
+    done = in_one(entry.at.file, [&](CaptureWriter& writer) { return supersede(writer, entry); });
     if (!done) return done;
   }
   return {};
@@ -231,9 +233,11 @@ Result<void> RunBook::correct(std::vector<RunEntry>& entries) {
 Result<void> RunBook::withdraw(const std::vector<RunEntry>& entries) {
   auto opened = open();
   if (!opened) return opened.error();
-  auto done = in_present(*opened, [&](CaptureWriter& writer) -> Result<void> {
+  auto done = take_over(*opened);
+  if (!done) return done;
+  done = in_one(opened->file, [&](CaptureWriter& writer) -> Result<void> {
     for (const RunEntry& entry : entries) {
-      std::int64_t number = entry.number;
+      std::int64_t number = entry.at.number;
       if (is_elsewhere(entry, *opened)) {
         const auto copy = carried_over(opened->reader, opened->session.id, entry.channel.name);
         if (!copy) continue;
@@ -246,7 +250,7 @@ Result<void> RunBook::withdraw(const std::vector<RunEntry>& entries) {
   if (!done) return done;
   for (const RunEntry& entry : entries) {
     if (!is_elsewhere(entry, *opened)) continue;
-    done = in_one(entry.file, [&](CaptureWriter& w) { return w.withdraw(entry.number); });
+    done = in_one(entry.at.file, [&](CaptureWriter& w) { return w.withdraw(entry.at.number); });
     if (!done) return done;
   }
   return {};

@@ -3,7 +3,8 @@
 // the marks of the run are written into the new file as well, and a correction goes into both. So
 // too when the recorder was started anew, in another session of the same file or in another file;
 // then what stands is written there as well, which a recorder that rolls over does by itself.
-// Everything written by one call into one file is there whole, or not at all.
+// Everything written by one call into one file is there whole, or not at all; so is what is taken
+// over into it, before.
 #pragma once
 
 #include <cstdint>
@@ -18,12 +19,16 @@
 
 namespace foundling {
 
+struct StoredPlace {  // of a reading
+  std::int64_t number = 0;
+  std::filesystem::path file = {};  // which of the recording's
+  std::int64_t session = 0;         // of that file
+};
+
 struct RunEntry {
   Channel channel;
-  Reading reading;                  // t_ns of a new one is set by write()
-  std::int64_t number = 0;          // once it is stored,
-  std::filesystem::path file = {};  // and in which of the recording's files
-  std::int64_t session = 0;         // and sessions
+  Reading reading;      // t_ns of a new one is set by write()
+  StoredPlace at = {};  // once it is stored
 };
 
 class RunBook {
@@ -65,8 +70,7 @@ class RunBook {
   Result<bool> take(const std::filesystem::path& file, const std::string& plan_text,
                     std::int64_t before_session, std::vector<StoredMark>& marks);
   [[nodiscard]] bool is_elsewhere(const RunEntry& entry, const Opened& opened) const;
-  template <typename Work>
-  Result<void> in_present(const Opened& opened, Work work);
+  Result<void> take_over(const Opened& opened);
 
   const std::filesystem::path capture_;
   const std::filesystem::path before_;

@@ -85,8 +85,7 @@ Result<void> BenchWalk::take_value(const Setting& setting, const RunLine& line) 
   for (RunEntry& entry : *entries) {
     for (const RunEntry& old : written_) {
       if (old.channel.name != entry.channel.name) continue;
-      entry.number = old.number;
-      entry.file = old.file;
+      entry.at = old.at;
       entry.reading.t_ns = old.reading.t_ns;
     }
   }
@@ -126,8 +125,7 @@ Result<void> BenchWalk::take_measured(const Step& step, std::int64_t from_ns) {
       for (RunEntry& old : written_) {
         if (direct || old.channel.name != name) continue;
         std::vector<RunEntry> one{*entry};
-        one[0].number = old.number;
-        one[0].file = old.file;
+        one[0].at = old.at;
         one[0].reading.t_ns = old.reading.t_ns;
         if (auto done = book_.correct(one); !done) return done;
         old = one[0];

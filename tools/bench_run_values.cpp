@@ -82,7 +82,7 @@ Result<std::vector<RunEntry>> RunValues::as_set(const Setting& setting) const {
     const PlanChannel* const plan = bench::find_channel(plan_, name);
     if (plan == nullptr) return usage("channel " + name + " is not in the plan");
     if (is_recorded_already(name)) continue;
-    RunEntry entry{channel_of(*plan, name), {}, 0};
+    RunEntry entry{channel_of(*plan, name), {}};
     if (plan->is_state()) {
       entry.reading.state = setting.word;
     } else {
@@ -117,7 +117,7 @@ Result<std::vector<RunEntry>> RunValues::as_typed(const Setting& setting,
       entry = stimulus_entry(typed, channel_of(*plan, name));
     }
     if (!entry) return entry.error();
-    RunEntry made{entry->channel, entry->reading, 0};
+    RunEntry made{entry->channel, entry->reading};
     if (auto good = check_limits(*plan, made); !good) return good.error();
     entries.push_back(std::move(made));
   }
@@ -147,7 +147,7 @@ Result<RunEntry> RunValues::as_measured(const std::string& channel, const std::s
   }
   for (const Reading& one : samples) squares += (one.value - mean) * (one.value - mean);
   const double scatter = count > 1 ? std::sqrt(squares / (count - 1) / count) : 0;
-  RunEntry entry{channel_of(*plan, channel), {}, 0};
+  RunEntry entry{channel_of(*plan, channel), {}};
   const auto conversion = unit_conversion(source->second.unit, entry.channel.unit);
   if (!conversion) {
     return usage(instrument + " is in " + source->second.unit + ", " + channel + " in " +

@@ -137,6 +137,33 @@ TEST_CASE(
             "Every step of this plan is done or skipped"));
 }
 
+TEST_CASE("a value typed in a later step of the new file leaves what held when it began") {
+  Recording bench;
+  const auto first = bench.sink->file();
+  TerminalSession person(bench.folder.path(), "bench run a.plan a.capture");
+  REQUIRE(person.shows("Type yes to go on:"));
+  person.type("yes\r");
+  REQUIRE(person.shows("Enter when it is so:"));
+  person.type("\r");
+  REQUIRE(person.shows("Enter when set"));
+  person.type("19.9\r");
+  REQUIRE(person.shows("set pack_current = -40 A"));
+  REQUIRE(person.shows("Enter when set"));
+  bench.roll();
+  const auto second = bench.sink->file();
+  person.type("\r");
+  REQUIRE(person.shows("hold"));
+  person.type("-39.8\r");
+  REQUIRE(person.shows("pack_current = -39.8 A"));
+  person.type("-39.9\r");
+  REQUIRE(person.shows("pack_current = -39.9 A"));
+  CHECK(readings(first) == "pack_current=0 pack_current=19.9 pack_voltage=90");
+  CHECK(readings(second) == "pack_current=19.9@before pack_current=-39.9 pack_voltage=90@before");
+  person.type("redo\r");
+  REQUIRE(person.shows("Step 2 of 3"));
+  CHECK(readings(second) == "pack_current=19.9@before pack_voltage=90@before");
+}
+
 TEST_CASE("a hang-up of the terminal ends it, and the same command goes on with that step") {
   Recording bench;
   {

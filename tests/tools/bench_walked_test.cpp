@@ -204,6 +204,37 @@ TEST_CASE("a recorder started anew while a step waits: the walk goes on in the n
             "Every step of this plan is done or skipped"));
 }
 
+TEST_CASE("a recorder started anew while a step is held: a correction goes into both sessions") {
+  for (const bool is_redone : {false, true}) {
+    CAPTURE(is_redone);
+    const BenchFolder bench;
+    put(bench.folder / "a.plan", std::string(head) +
+                                     "step 1\n  set pack_current = 20 A\n"
+                                     "step 2\n  set pack_current = -40 A\n  hold 60 s\n");
+    const auto capture = bench.folder / "a.capture";
+    auto recorder = std::make_unique<Recorder>(capture);
+    TerminalSession person(bench.folder.path(), "bench run a.plan a.capture");
+    walk_to_step_2(person);
+    person.type("\r");
+    REQUIRE(person.shows("hold"));
+    recorder.reset();
+    recorder = std::make_unique<Recorder>(capture);
+    REQUIRE(recorder->sink->session() == 2);
+    const std::string before = "pack_current=0 pack_current=19.9 ";
+    if (is_redone) {
+      person.type("redo\r");
+      REQUIRE(person.shows("Step 2 of 2"));
+      CHECK(readings(capture, 1) == before + "pack_voltage=90");
+      CHECK(readings(capture, 2) == "pack_voltage=90@0");
+    } else {
+      person.type("-39.9\r");
+      REQUIRE(person.shows("pack_current = -39.9 A"));
+      CHECK(readings(capture, 1) == before + "pack_current=-39.9 pack_voltage=90");
+      CHECK(readings(capture, 2) == "pack_current=-39.9@0 pack_voltage=90@0");
+    }
+  }
+}
+
 TEST_CASE("a recorder started anew after the walk was killed: how the bench stands is asked") {
   for (const bool rolls : {false, true}) {
     CAPTURE(rolls);
