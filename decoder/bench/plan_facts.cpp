@@ -117,6 +117,10 @@ bool read_count(LineReader& reader, std::string_view what, int low, int high,
 
 bool read_moves(LineReader& reader, PlanChannel& channel) {
   if (reader.accept("alone")) return true;
+  if (channel.is_state()) {
+    reader.fail(reader.peek(), "'alone': no source is laid over channels of words in sets");
+    return false;
+  }
   if (!reader.accept("in")) {
     reader.fail(reader.peek(), "'alone' or 'in sets'");
     return false;

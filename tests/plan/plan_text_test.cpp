@@ -113,6 +113,20 @@ TEST_CASE("a faulty line is told with its place and a suggestion, and reading go
         "    ^^^^^^\n");
 }
 
+TEST_CASE("a source is laid over sets of numbers, not of words") {
+  const char* text =
+      "foundling plan 1\n"
+      "series door 1..4 state\n"
+      "  words open closed\n"
+      "  rest closed\n"
+      "  move in sets\n";
+  CHECK(describe(read_plan(text).diagnostics, "p", text) ==
+        "p:5:8: error: expected 'alone': no source is laid over channels of words in sets, "
+        "found 'in'\n"
+        "    move in sets\n"
+        "         ^^\n");
+}
+
 TEST_CASE("another file is said to be one, once") {
   const char* text = "foundling signals 1\nboard x\n";
   CHECK(describe(read_plan(text).diagnostics, "p", text) ==
