@@ -6,7 +6,7 @@
 #include <optional>
 #include <string>
 
-#include "decoder/analysis/correlate.h"
+#include "decoder/analysis/survey.h"
 #include "decoder/bench/cautions.h"
 #include "decoder/bench/draw.h"
 #include "decoder/bench/judge.h"
@@ -18,6 +18,7 @@
 #include "tools/plan_file.h"
 #include "tools/recorded_plan.h"
 #include "tools/recorded_session.h"
+#include "tools/session_search.h"
 
 namespace foundling {
 namespace {
@@ -77,7 +78,10 @@ int run(const Wanted& wanted) {
     if (is_known) known = **std::move(left);
   }
   const SessionData& data = recorded->data;
-  const Correlation found = correlate(data.messages, data.channels, survey(data.messages));
+  const SearchOrder order{"bench next", wanted.capture};
+  const auto plan = plan_of_session(order, data);
+  if (!plan) return fail(plan.error().message);
+  const Correlation found = search_session(order, data, survey(data.messages), *plan);
   const NextPlan next = next_plan(found, data.channels, known);
   say(next, is_known);
   if (next.plan.channels.empty()) {
