@@ -4,6 +4,7 @@
 #include <limits>
 #include <map>
 #include <system_error>
+#include <utility>
 
 #include "schemas/capture/capture_writer.h"
 #include "tools/bench_run_progress.h"
@@ -299,29 +300,39 @@ Result<std::vector<StoredMark>> RunBook::marks_before(const Opened& opened,
   return reader->marks(opened.session.id);
 }
 
-// The last story in `file` that is this plan's, if it was not finished. Only the last one: what was
-// done after it by another plan is no longer where this one left it.
+// The last story in `file`, or in those from which it was rolled over, if it is this plan's and was
+// not finished. Only the last one: what was done after it by another plan is no longer where this
+// one left it.
 Result<bool> RunBook::take(const std::filesystem::path& file, const std::string& plan_text,
                            std::int64_t before_session, std::vector<StoredMark>& marks) {
-  auto reader = CaptureReader::open(file);
-  if (!reader) return reader.error();
-  const auto sessions = reader->sessions();
-  if (!sessions) return sessions.error();
-  for (auto row = sessions->rbegin(); row != sessions->rend(); ++row) {
-    if (row->id >= before_session) continue;
-    auto all = reader->marks(row->id);
-    if (!all) return all.error();
-    std::vector<Mark> story = story_of(*all);
-    if (story.empty()) continue;
-    if (story.front().text != plan_text || story.back().text == finished_words) return false;
-    auto standing = standing_in(*reader, row->id);
-    if (!standing) return standing.error();
-    std::error_code failure;
-    const auto real = std::filesystem::canonical(file, failure);
-    story_ = {std::move(story), failure ? file : real, row->id};
-    standing_ = std::move(standing).value();
-    marks = std::move(all).value();
-    return true;
+  std::error_code failure;
+  std::filesystem::path last = std::filesystem::canonical(file, failure);
+  if (failure) last = file;
+  std::vector<StoredReading> standing;
+  for (std::optional<std::filesystem::path> at = last; at; at = rolled_from(*at)) {
+    auto reader = CaptureReader::open(*at);
+    if (!reader) return reader.error();
+    const auto sessions = reader->sessions();
+    if (!sessions) return sessions.error();
+    // What stood last is in the file that the recorder went on with.
+    bool went_on = at != last;
+    for (auto row = sessions->rbegin(); row != sessions->rend(); ++row) {
+      if (at == last && row->id >= before_session) continue;
+      if (!std::exchange(went_on, false)) {
+        auto stood = standing_in(*reader, row->id);
+        if (!stood) return stood.error();
+        standing = std::move(stood).value();
+      }
+      auto all = reader->marks(row->id);
+      if (!all) return all.error();
+      std::vector<Mark> story = story_of(*all);
+      if (story.empty()) continue;
+      if (story.front().text != plan_text || story.back().text == finished_words) return false;
+      story_ = {std::move(story), *at, row->id};
+      standing_ = std::move(standing);
+      marks = std::move(all).value();
+      return true;
+    }
   }
   return false;
 }

@@ -35,11 +35,17 @@ struct Recording : BenchFolder {
   std::unique_ptr<CaptureSink> sink;
 
   Recording() {
+    put(folder / "a.plan", plan);
+    start("a.capture");
+  }
+  // A recorder, after the one before has ended.
+  void start(const std::string& capture) {
+    sink.reset();
+    info = {};
     start_session_clock(info);
     FilePolicy policy;
     policy.roll_bytes = 1;  // whenever there are frames in the file
-    sink = must(CaptureSink::open(folder / "a.capture", policy, info));
-    put(folder / "a.plan", plan);
+    sink = must(CaptureSink::open(folder / capture, policy, info));
     frame();
   }
   void frame() {
@@ -87,7 +93,7 @@ TEST_CASE(
   const auto first = bench.sink->file();
   {
     TerminalSession person(bench.folder.path(), "bench run a.plan a.capture");
-    REQUIRE(person.shows("kill and to burn"));
+    REQUIRE(person.shows("kill and burn"));
     REQUIRE(person.shows("Type yes to go on:"));
     person.type("yes\r");
     REQUIRE(person.shows("Enter when it is so:"));
@@ -162,6 +168,38 @@ TEST_CASE("a value typed in a later step of the new file leaves what held when i
   person.type("redo\r");
   REQUIRE(person.shows("Step 2 of 3"));
   CHECK(readings(second) == "pack_current=19.9@before pack_voltage=90@before");
+}
+
+TEST_CASE("rolled over twice after it was killed, and started anew: it is found and gone on with") {
+  for (const std::string capture : {"a.capture", "b.capture"}) {
+    CAPTURE(capture);
+    Recording bench;
+    {
+      TerminalSession person(bench.folder.path(), "bench run a.plan a.capture");
+      REQUIRE(person.shows("Type yes to go on:"));
+      person.type("yes\r");
+      REQUIRE(person.shows("Enter when it is so:"));
+      person.type("\r");
+      REQUIRE(person.shows("Enter when set"));
+      person.type("19.9\r");
+      REQUIRE(person.shows("set pack_current = -40 A"));
+      REQUIRE(person.shows("Enter when set"));
+      person.kill_it();
+    }
+    bench.roll();
+    bench.roll();
+    bench.start(capture);
+    TerminalSession person(
+        bench.folder.path(),
+        "bench run a.plan " + capture + (capture == "a.capture" ? "" : " --after a.capture"));
+    REQUIRE(person.shows("Type yes to go on:"));
+    person.type("yes\r");
+    REQUIRE(person.shows("The recorder was started anew since."));
+    REQUIRE(person.shows("pack_current = 19.9 A"));
+    REQUIRE(person.shows("Enter when it is so:"));
+    person.type("\r");
+    REQUIRE(person.shows("Going on with step 2."));
+  }
 }
 
 TEST_CASE("a hang-up of the terminal ends it, and the same command goes on with that step") {
