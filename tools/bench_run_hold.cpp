@@ -22,18 +22,27 @@ std::chrono::nanoseconds seconds(double s) {
 }  // namespace
 
 // At least the hold; where the board shows what was set, until it has been still for the hold less
-// the settling, and at most three times as long.
+// the settling, and at most three times as long. After a pause the step is held whole again: how
+// the bench stood meanwhile is not known.
 Result<BenchWalk::Next> BenchWalk::hold(const Step& step) {
   const double hold_s = plan_.hold_of(step);
   const double still_s = std::max(hold_s - settling_s(step), 0.0);
-  const auto from_ns = book_.now();
-  if (!from_ns) return from_ns.error();
   const bool watched = can_be_watched(step);
-  if (watched) live_->begin();
   const auto window_ns = std::min<std::int64_t>(2'000'000'000, seconds(hold_s / 2).count());
-  auto end = Clock::now() + seconds(hold_s);
-  const auto latest = Clock::now() + seconds(3 * hold_s);
-  bool settled = !watched;
+  std::int64_t from_ns = 0;
+  Clock::time_point end, latest;
+  bool settled = false;
+  const auto begin = [&]() -> Result<void> {
+    const auto now = book_.now();
+    if (!now) return now.error();
+    from_ns = *now;
+    if (watched) live_->begin();
+    end = Clock::now() + seconds(hold_s);
+    latest = Clock::now() + seconds(3 * hold_s);
+    settled = !watched;
+    return {};
+  };
+  if (auto begun = begin(); !begun) return begun.error();
   while (Clock::now() < end || (!settled && Clock::now() < latest)) {
     if (watched && !settled) {
       if (auto read = live_->follow(); !read) input_.say("  (" + read.error().message + ')');
@@ -56,11 +65,13 @@ Result<BenchWalk::Next> BenchWalk::hold(const Step& step) {
     if (!*line || (*line)->text.empty()) continue;
     bool is_command = false;
     const auto next = command(**line, is_command);
-    if (!next || (is_command && *next != Next::on)) return next;
-    if (is_command) {  // after a pause the step is held whole again
-      end = std::max(end, Clock::now() + seconds(still_s));
+    if (!next) return next;
+    if (is_command && *next == Next::resumed) {
+      if (auto begun = begin(); !begun) return begun.error();
       continue;
     }
+    if (is_command && *next != Next::on) return next;
+    if (is_command) continue;
     if (step.settings.size() == 1) {
       if (auto taken = take_value(step.settings.front(), **line); !taken) return taken.error();
     } else if (auto complained = complain({ErrorCode::usage,
@@ -73,7 +84,7 @@ Result<BenchWalk::Next> BenchWalk::hold(const Step& step) {
   }
   if (watched && !settled)
     input_.say("  the board did not settle in three times the hold; going on");
-  if (auto taken = take_measured(step, *from_ns + seconds(settling_s(step)).count()); !taken) {
+  if (auto taken = take_measured(step, from_ns + seconds(settling_s(step)).count()); !taken) {
     return taken.error();
   }
   return Next::on;
@@ -82,6 +93,7 @@ Result<BenchWalk::Next> BenchWalk::hold(const Step& step) {
 Result<void> BenchWalk::take_value(const Setting& setting, const RunLine& line) {
   auto entries = values_.as_typed(setting, line.text);
   if (!entries) return complain(entries.error(), line);
+  say_not_written(setting);
   for (RunEntry& entry : *entries) {
     for (const RunEntry& old : written_) {
       if (old.channel.name != entry.channel.name) continue;

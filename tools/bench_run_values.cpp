@@ -103,7 +103,6 @@ Result<std::vector<RunEntry>> RunValues::as_typed(const Setting& setting,
   for (const std::string& name : setting.channels) {
     const PlanChannel* const plan = bench::find_channel(plan_, name);
     if (plan == nullptr) return usage("channel " + name + " is not in the plan");
-    if (is_recorded_already(name)) continue;
     TypedReading typed{name, text, {}, {}, {}};
     const ChannelMeans& how = means(name);
     // A value in the channel's own unit needs no sensor: "20 A" is 20 A.
@@ -119,7 +118,7 @@ Result<std::vector<RunEntry>> RunValues::as_typed(const Setting& setting,
     if (!entry) return entry.error();
     RunEntry made{entry->channel, entry->reading};
     if (auto good = check_limits(*plan, made); !good) return good.error();
-    entries.push_back(std::move(made));
+    if (!is_recorded_already(name)) entries.push_back(std::move(made));
   }
   return entries;
 }

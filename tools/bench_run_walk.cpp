@@ -4,6 +4,7 @@
 #include <cctype>
 #include <cmath>
 
+#include "decoder/bench/cautions.h"
 #include "decoder/bench/plan_text.h"
 #include "decoder/bench/plan_time.h"
 
@@ -15,17 +16,13 @@ using bench::PlanChannel;
 using bench::Setting;
 using bench::Step;
 
-// Facts of the trade: common practice, no source; local codes come first.
-constexpr std::array cautions_text = {
-    "Before you begin:",
-    "  A traction pack holds enough energy to kill and to burn, also when it is called empty. This "
-    "is",
-    "  work for licensed or trained people, under the codes of the place where they work.",
-    "  Current-limited supplies only; the pack's high-voltage path open: service disconnect out,",
-    "  contactors without coil supply. A second person who knows how to cut the power.",
-    "  Nothing here sets anything: every value is set by your own hand, and it is you who judges",
-    "  whether it is safe. If anything looks, smells or sounds wrong: power off first.",
+// Beyond the cautions of every plan.
+constexpr std::array walk_cautions = {
+    "Nothing here sets anything: every value is set by your own hand, and it is you who judges",
+    "whether it is safe. If anything looks, smells or sounds wrong: power off first.",
 };
+
+std::string first_word(const RunLine& line) { return line.text.substr(0, line.text.find(' ')); }
 
 bool is(const std::string& word, const char* full) {
   return word == full || (word.size() == 1 && word[0] == full[0]);
@@ -80,7 +77,7 @@ Result<void> BenchWalk::run(bool anew) {
     if (!stands) return stands.error();
     if (*stands == Next::quit) return {};
   }
-  if (progress.at_rest && progress.next() > 0) {
+  if (progress.at_rest && progress.next() > 0 && progress.next() < plan_.steps.size()) {
     input_.say("Going on with step " + std::to_string(progress.next() + 1) + ".");
   }
   std::size_t index = progress.next();
@@ -102,7 +99,9 @@ Result<void> BenchWalk::run(bool anew) {
 }
 
 Result<BenchWalk::Next> BenchWalk::cautions() {
-  for (const char* const line : cautions_text) input_.say(line);
+  input_.say("Before you begin:");
+  for (const std::string_view line : bench::cautions) input_.say("  " + std::string(line));
+  for (const char* const line : walk_cautions) input_.say("  " + std::string(line));
   if (!plan_.notes.empty()) input_.say("The plan says:");
   for (const std::string& note : plan_.notes) input_.say("  " + note);
   for (const PlanChannel& channel : plan_.channels) {
@@ -135,20 +134,8 @@ Result<BenchWalk::Next> BenchWalk::rest(const std::string& words, std::string_vi
                (electrical.empty() ? "" : "  (" + electrical + ')'));
     entries.insert(entries.end(), some->begin(), some->end());
   }
-  for (;;) {
-    const auto line = input_.ask("Enter when it is so:");
-    if (!line) return line.error();
-    if (is(line->text, "quit")) return Next::quit;
-    if (line->text.empty()) break;
-    bool is_command = false;
-    const auto next = command(*line, is_command);
-    if (!next) return next.error();
-    if (!is_command) {
-      const auto told =
-          complain({ErrorCode::usage, "expected Enter, found \"" + line->text + '"'}, *line);
-      if (!told) return told.error();
-    }
-  }
+  const auto next = wait("Enter when it is so:");
+  if (!next || *next == Next::quit) return next;
   if (auto done = book_.write(entries); !done) return done.error();
   if (auto done = book_.mark(step_mark, std::string(mark)); !done) return done.error();
   return Next::on;
@@ -166,17 +153,32 @@ Result<BenchWalk::Next> BenchWalk::still_so() {
     if (bench::find_channel(plan_, one.channel.name) == nullptr) continue;
     input_.say("  " + bench::setting_text(plan_, setting));
   }
-  for (;;) {
-    const auto line = input_.ask("Enter when it is so:");
-    if (!line) return line.error();
-    if (is(line->text, "quit")) return Next::quit;
-    if (line->text.empty()) break;
-    const auto told =
-        complain({ErrorCode::usage, "expected Enter, found \"" + line->text + '"'}, *line);
-    if (!told) return told.error();
-  }
+  const auto next = wait("Enter when it is so:");
+  if (!next || *next == Next::quit) return next;
   if (auto done = book_.mark(step_mark, "recorder started anew"); !done) return done.error();
   return Next::on;
+}
+
+Result<BenchWalk::Next> BenchWalk::wait(const std::string& prompt) {
+  for (;;) {
+    const auto line = input_.ask(prompt);
+    if (!line) return line.error();
+    if (line->text.empty()) return Next::on;
+    const std::string word = first_word(*line);
+    if (is(word, "quit")) return Next::quit;
+    const auto was_aside = aside(*line);
+    if (!was_aside) return was_aside.error();
+    if (*was_aside) continue;
+    if (is(word, "pause")) {
+      input_.say("  it waits here until Enter");
+      continue;
+    }
+    std::string why = "expected Enter, found \"" + line->text + '"';
+    for (const char* const of_steps : {"back", "skip", "redo"}) {
+      if (is(word, of_steps)) why = std::string(of_steps) + ": not here, only within a step";
+    }
+    if (auto told = complain({ErrorCode::usage, why}, *line); !told) return told.error();
+  }
 }
 
 Result<BenchWalk::Next> BenchWalk::step(std::size_t index) {
@@ -220,6 +222,7 @@ Result<void> BenchWalk::finish_step(int number, Next next) {
     case Next::again:
       if (auto done = book_.withdraw(written_); !done) return done;
       return book_.mark(step_mark, step_words(number, StepState::open));
+    case Next::resumed:
     case Next::quit:
       break;
   }
@@ -236,8 +239,8 @@ Result<BenchWalk::Next> BenchWalk::set(const Setting& setting) {
     bool is_command = false;
     const auto next = command(*line, is_command);
     if (!next) return next;
-    if (is_command && *next != Next::on) return next;
-    if (is_command) continue;
+    if (is_command && (*next == Next::on || *next == Next::resumed)) continue;
+    if (is_command) return next;
     auto entries =
         line->text.empty() ? values_.as_set(setting) : values_.as_typed(setting, line->text);
     if (!entries) {
@@ -246,44 +249,57 @@ Result<BenchWalk::Next> BenchWalk::set(const Setting& setting) {
     }
     if (auto done = book_.write(*entries); !done) return done.error();
     if (!line->text.empty()) {
-      typed_.insert(typed_.end(), setting.channels.begin(), setting.channels.end());
+      for (const RunEntry& entry : *entries) typed_.push_back(entry.channel.name);
+      say_not_written(setting);
     }
     written_.insert(written_.end(), entries->begin(), entries->end());
     return Next::on;
   }
 }
 
+// What was typed for a channel that its instrument records.
+void BenchWalk::say_not_written(const Setting& setting) {
+  for (const std::string& name : setting.channels) {
+    if (!values_.is_recorded_already(name)) continue;
+    input_.say("  " + name + " is recorded by its instrument; the typed value was not written");
+  }
+}
+
+Result<bool> BenchWalk::aside(const RunLine& line) {
+  const std::string word = first_word(line);
+  if (is(word, "help") || word == "?") {
+    input_.say(help);
+    return true;
+  }
+  if (!is(word, "note")) return false;
+  const std::string text = line.text.size() > word.size() ? line.text.substr(word.size() + 1) : "";
+  if (text.empty()) {
+    if (auto told = complain({ErrorCode::usage, "note: expected some words"}, line); !told) {
+      return told.error();
+    }
+    return true;
+  }
+  if (auto done = book_.mark("note", text); !done) return done.error();
+  return true;
+}
+
 Result<BenchWalk::Next> BenchWalk::command(const RunLine& line, bool& is_command) {
-  const std::string word = line.text.substr(0, line.text.find(' '));
+  const std::string word = first_word(line);
   is_command = true;
   if (is(word, "back")) return Next::back;
   if (is(word, "skip")) return Next::skip;
   if (is(word, "redo")) return Next::again;
   if (is(word, "quit")) return Next::quit;
-  if (is(word, "help") || word == "?") {
-    input_.say(help);
-    return Next::on;
-  }
-  if (is(word, "note")) {
-    const std::string text =
-        line.text.size() > word.size() ? line.text.substr(word.size() + 1) : "";
-    if (text.empty()) {
-      if (auto told = complain({ErrorCode::usage, "note: expected some words"}, line); !told) {
-        return told.error();
-      }
-      return Next::on;
-    }
-    if (auto done = book_.mark("note", text); !done) return done.error();
-    return Next::on;
-  }
   if (is(word, "pause")) {
     if (auto done = book_.mark(step_mark, "paused"); !done) return done.error();
-    const auto back = input_.ask("Paused. Enter goes on:");
-    if (!back) return back.error();
+    const auto back = wait("Paused. Enter goes on:");
+    if (!back || *back == Next::quit) return back;
     if (auto done = book_.mark(step_mark, "resumed"); !done) return done.error();
-    return Next::on;
+    return Next::resumed;
   }
-  is_command = false;
+  const auto was_aside = aside(line);
+  if (!was_aside) return was_aside.error();
+  is_command = *was_aside;
   return Next::on;
 }
 

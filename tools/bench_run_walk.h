@@ -27,7 +27,7 @@ class BenchWalk {
   Result<void> run(bool anew);
 
  private:
-  enum class Next { on, back, skip, again, quit };
+  enum class Next { on, resumed, back, skip, again, quit };
 
   Result<Next> cautions();
   Result<Next> rest(const std::string& words, std::string_view mark);
@@ -35,7 +35,13 @@ class BenchWalk {
   Result<Next> step(std::size_t index);
   Result<Next> set(const bench::Setting& setting);
   Result<Next> hold(const bench::Step& step);
+  // Until Enter, or quit.
+  Result<Next> wait(const std::string& prompt);
+  // Of what can be typed in a step. `resumed`: it was paused.
   Result<Next> command(const RunLine& line, bool& is_command);
+  // Help and notes, which can be typed wherever something is asked. Whether it was one.
+  Result<bool> aside(const RunLine& line);
+  void say_not_written(const bench::Setting& setting);
   Result<void> take_value(const bench::Setting& setting, const RunLine& line);
   Result<void> take_measured(const bench::Step& step, std::int64_t from_ns);
   Result<void> finish_step(int number, Next next);

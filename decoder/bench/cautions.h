@@ -1,4 +1,5 @@
-// What a person is told before a plan and before walking through it.
+// What a person is told before a plan and before walking through it. Facts of the trade: common
+// practice, no source; local codes come first.
 #pragma once
 
 #include <array>

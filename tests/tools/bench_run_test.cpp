@@ -112,7 +112,10 @@ TEST_CASE("a plan is walked from its cautions to rest, and all of it is recorded
   const auto ran = bench.run(all_enter);
   CHECK(ran.err.empty());
   CHECK(ran.status == 0);
-  CHECK(has(ran.out, "kill and to burn"));
+  CHECK(has(ran.out, "kill and burn"));
+  CHECK(has(ran.out, "stand-ins for cells isolated"));
+  CHECK(has(ran.out, "The limits in this plan are yours"));
+  CHECK(has(ran.out, "every value is set by your own hand"));
   CHECK(has(ran.out, "  the supply's fuse is 80 A"));
   CHECK(has(ran.out, "Step 1 of 3"));
   CHECK(has(ran.out, "  set pack_current = -40 A"));
@@ -216,6 +219,39 @@ TEST_CASE("back, skip, redo, pause, a note and quit") {
         "left clip off\npaused\nresumed\n1 done\n2 begun\n2 skipped\n3 begun\n");
   CHECK(bench.run("yes\n\n\n").status == 0);
   CHECK(has(bench.marks(), "3 done\nfinished\n"));
+}
+
+TEST_CASE("where no step is under way, only Enter, quit, help and notes are taken") {
+  Bench bench;
+  const auto ran = bench.run("yes\nhelp\nnote cold morning\nskip\n");
+  CHECK(ran.status == 2);
+  CHECK(has(ran.out, "Enter: it is set as said."));
+  CHECK(has(ran.err, "run.script:4: error: skip: not here, only within a step"));
+  CHECK(bench.marks() == "cold morning\n");
+  const auto paused = bench.run("yes\n\npause\nnote lunch\nquit\n");
+  CHECK(paused.status == 0);
+  CHECK(has(paused.out, "go on with step 1"));
+  CHECK(bench.marks() == "cold morning\nat rest\n1 begun\npaused\nlunch\n");
+  CHECK(bench.run("yes\n\n\n\n\nquit\n").status == 0);  // all but to rest
+  const auto ended = bench.run("yes\n\n");
+  CHECK(ended.status == 0);
+  CHECK_FALSE(has(ended.out, "Going on"));
+  CHECK(has(ended.out, "Done."));
+}
+
+TEST_CASE("a value typed for a channel that its instrument records is read, and not written") {
+  Bench bench;
+  must(bench.writer.ensure_channel({"pack_current", "A", ChannelKind::sample}));
+  CHECK(has(bench.run("yes\n\nlots\n").err,
+            "run.script:3: error: expected a number, found \"lots\""));
+  const auto ran = bench.run("yes\n19.98\n\n\nhold: -39.9\nquit\n");
+  CHECK(ran.err.empty());
+  const std::string told =
+      "  pack_current is recorded by its instrument; the typed value was not written\n";
+  const auto first = ran.out.find(told);
+  REQUIRE(first != std::string::npos);
+  CHECK(ran.out.find(told, first + 1) != std::string::npos);
+  CHECK(bench.readings() == "interlock=closed interlock=open");
 }
 
 TEST_CASE("a plan that was edited meanwhile is not taken for the one that was begun") {

@@ -181,6 +181,37 @@ TEST_CASE("a drawn plan is walked through, and the search draws it anew from the
   CHECK(has(none.out, "chance: from permuting what was applied"));
 }
 
+TEST_CASE("after a pause the step is held whole again, and measured from then on") {
+  const BenchFolder bench;
+  put(bench.folder / "a.plan",
+      "foundling plan 1\nchannel pack_current A\n  limits -60..60 A\n  settle 0 s\n"
+      "step 1\n  set pack_current = 15 A\n  hold 4 s\n");
+  const auto capture = bench.folder / "a.capture";
+  const Recorder recorder(capture);
+  auto instrument = must(CaptureWriter::open(capture, std::chrono::milliseconds(5000)));
+  const auto amps = must(instrument.ensure_channel({"amps", "A", ChannelKind::sample}));
+  const auto measure = [&](double value) {
+    const std::int64_t now = boottime_now_ns() - recorder.info.started_boot_ns;
+    must(instrument.add_reading(recorder.sink->session(), amps, {now, value, 0.1, ""}));
+  };
+  TerminalSession person(bench.folder.path(),
+                         "bench run a.plan a.capture --measured-by pack_current=amps");
+  REQUIRE(person.shows("Type yes to go on:"));
+  person.type("yes\r");
+  REQUIRE(person.shows("Enter when it is so:"));
+  person.type("\r");
+  REQUIRE(person.shows("Enter when set"));
+  person.type("\r");
+  REQUIRE(person.shows("hold"));
+  measure(10);
+  person.type("pause\r");
+  REQUIRE(person.shows("Paused. Enter goes on:"));
+  person.type("\r");
+  REQUIRE(person.shows("hold"));
+  measure(20);
+  CHECK(person.shows("pack_current = 20 A ± 0.1 by amps, 1 readings"));
+}
+
 TEST_CASE("a recorder started anew while a step waits: the walk goes on in the new session") {
   const BenchFolder bench;
   put(bench.folder / "a.plan", std::string(head) + three_steps);
@@ -256,6 +287,9 @@ TEST_CASE("a recorder started anew after the walk was killed: how the bench stan
       person.type("yes\r");
       REQUIRE(person.shows("The recorder was started anew since."));
       REQUIRE(person.shows("pack_current = 19.9 A"));
+      REQUIRE(person.shows("Enter when it is so:"));
+      person.type("help\r");
+      REQUIRE(person.shows("back: to the step before."));
       REQUIRE(person.shows("Enter when it is so:"));
       person.type("\r");
       walk_on_from_step_2(person);
