@@ -172,6 +172,8 @@ TEST_CASE("a drawn plan is walked through, and the search draws it anew from the
   const auto other = tampered(std::string(text).replace(seed, 6, "seed 8"));
   CHECK(has(other.err, "the plan in the capture: the plan was edited after it was drawn"));
   CHECK(has(other.out, "chance: from permuting what was applied"));
+  CHECK(has(bench.run("bench next a.capture").err,
+            "foundling bench next: note: the plan in the capture: the plan was edited"));
   const auto no_plan = tampered("foundling plan 1\nstep x\n");
   CHECK(has(no_plan.err, "the capture's plan has errors"));
   CHECK(has(no_plan.out, "chance: from permuting what was applied"));
