@@ -259,15 +259,14 @@ std::vector<Node> as_comments(const Node& line, const std::string& title) {
   alone.nodes.push_back(line);
   std::string text = format(alone);
   text.erase(0, text.find("\n\n") + 2);
-  while (!text.empty()) {
-    const auto end = text.find('\n');
-    std::string_view one = std::string_view(text).substr(0, end);
+  for (std::string_view rest = text; !rest.empty();) {
+    std::string_view one = rest.substr(0, rest.find('\n'));
+    rest.remove_prefix(std::min(one.size() + 1, rest.size()));
     while (!one.empty()) {
       const std::string_view piece = first_bytes(one, longest_free_text - 4);
       comments.push_back(comment_node("  " + std::string(piece)));
       one.remove_prefix(piece.size());
     }
-    text.erase(0, end == std::string::npos ? end : end + 1);
   }
   return comments;
 }

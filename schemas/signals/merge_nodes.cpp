@@ -1,9 +1,8 @@
 #include "schemas/signals/merge_nodes.h"
 
 #include <algorithm>
-#include <map>
-#include <optional>
-#include <set>
+#include <string_view>
+#include <unordered_map>
 #include <utility>
 
 #include "schemas/signals/build.h"
@@ -112,8 +111,7 @@ Node ThreeWay::node(const Node* base, const Node& ours, const Node& theirs, Line
   static const Node nothing;
   const Node& old = base == nullptr ? nothing : *base;
   bool clash = false;
-  Node merged = ours;
-  merged.fact = fact(base, ours, theirs, clash);
+  Node merged{fact(base, ours, theirs, clash), {}, {}, ours.place, ours.operand};
   bool two_comments = false;
   merged.comment = three_way(old.comment, ours.comment, theirs.comment, two_comments);
   const std::string name = opens(ours) ? to_text(ours.fact) : where;
@@ -213,15 +211,16 @@ ThreeWay::Lines ThreeWay::one(const Item* base, const Item& kept, bool by_us,
   return lines;
 }
 
-using Index = std::map<std::string, const Item*>;
+using Index = std::unordered_map<std::string_view, const Item*>;
 
 Index index_of(const std::vector<Item>& items) {
   Index index;
+  index.reserve(items.size());
   for (const Item& item : items) index.emplace(item.key, &item);
   return index;
 }
 
-const Item* find(const Index& index, const std::string& key) {
+const Item* find(const Index& index, std::string_view key) {
   const auto at = index.find(key);
   return at == index.end() ? nullptr : at->second;
 }
@@ -238,7 +237,7 @@ std::vector<Node> ThreeWay::list(const std::vector<Node>& base, const std::vecto
   const Index in_base = index_of(old);
   const Index in_ours = index_of(us);
   const Index in_theirs = index_of(them);
-  std::map<std::string, Lines> lines;
+  LinesByKey lines;
   for (const Item& item : us) {
     const Item* const other = find(in_theirs, item.key);
     const Item* const before = find(in_base, item.key);

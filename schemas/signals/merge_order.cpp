@@ -1,7 +1,7 @@
 #include "schemas/signals/merge_order.h"
 
 #include <algorithm>
-#include <set>
+#include <unordered_set>
 #include <utility>
 
 #include "schemas/signals/format.h"
@@ -9,10 +9,10 @@
 namespace foundling {
 namespace {
 
-using Keys = std::vector<std::string>;
-using Lines = std::map<std::string, std::vector<Node>>;
+using Keys = std::vector<std::string_view>;
+using KeySet = std::unordered_set<std::string_view>;
 
-Keys keys_in(const std::vector<Item>& items, const std::set<std::string>& wanted) {
+Keys keys_in(const std::vector<Item>& items, const KeySet& wanted) {
   Keys keys;
   for (const Item& item : items) {
     if (wanted.contains(item.key)) keys.push_back(item.key);
@@ -20,8 +20,9 @@ Keys keys_in(const std::vector<Item>& items, const std::set<std::string>& wanted
   return keys;
 }
 
-std::set<std::string> set_of(const std::vector<Item>& items) {
-  std::set<std::string> keys;
+KeySet set_of(const std::vector<Item>& items) {
+  KeySet keys;
+  keys.reserve(items.size());
   for (const Item& item : items) keys.insert(item.key);
   return keys;
 }
@@ -29,18 +30,18 @@ std::set<std::string> set_of(const std::vector<Item>& items) {
 // Whether `version` has the lines that it shares with the others in another order than the base.
 bool moved_lines(const std::vector<Item>& base, const std::vector<Item>& version,
                  const std::vector<Item>& other) {
-  std::set<std::string> common;
-  const std::set<std::string> in_version = set_of(version);
-  const std::set<std::string> in_other = set_of(other);
+  KeySet common;
+  const KeySet in_version = set_of(version);
+  const KeySet in_other = set_of(other);
   for (const Item& item : base) {
     if (in_version.contains(item.key) && in_other.contains(item.key)) common.insert(item.key);
   }
   return keys_in(base, common) != keys_in(version, common);
 }
 
-std::string text_of(const Keys& keys, const Lines& lines) {
+std::string text_of(const Keys& keys, const LinesByKey& lines) {
   Document document;
-  for (const std::string& key : keys) {
+  for (const std::string_view key : keys) {
     for (const Node& node : lines.at(key)) {
       if (!std::holds_alternative<fact::Blank>(node.fact)) document.nodes.push_back(node);
     }
@@ -49,10 +50,10 @@ std::string text_of(const Keys& keys, const Lines& lines) {
 }
 
 // Lines that stand only in one version, by the common line that they stand behind ("" at the top).
-std::map<std::string, Keys> runs(const std::vector<Item>& items, const Lines& lines,
-                                 const std::set<std::string>& common) {
-  std::map<std::string, Keys> runs;
-  std::string behind;
+std::unordered_map<std::string_view, Keys> runs(const std::vector<Item>& items,
+                                                const LinesByKey& lines, const KeySet& common) {
+  std::unordered_map<std::string_view, Keys> runs;
+  std::string_view behind;
   for (const Item& item : items) {
     if (!lines.contains(item.key)) continue;
     if (common.contains(item.key)) {
@@ -67,10 +68,10 @@ std::map<std::string, Keys> runs(const std::vector<Item>& items, const Lines& li
 }  // namespace
 
 std::vector<Node> in_order(const std::vector<Item>& base, const std::vector<Item>& ours,
-                           const std::vector<Item>& theirs, Lines lines) {
+                           const std::vector<Item>& theirs, LinesByKey lines) {
   const bool follow_theirs = !moved_lines(base, ours, theirs) && moved_lines(base, theirs, ours);
-  const std::set<std::string> in_ours = set_of(ours);
-  std::set<std::string> common;
+  const KeySet in_ours = set_of(ours);
+  KeySet common;
   for (const Item& item : theirs) {
     if (in_ours.contains(item.key) && lines.contains(item.key)) common.insert(item.key);
   }
@@ -78,9 +79,10 @@ std::vector<Node> in_order(const std::vector<Item>& base, const std::vector<Item
   auto their_runs = runs(theirs, lines, common);
   std::vector<Node> out;
   const auto put = [&out, &lines](const Keys& keys) {
-    for (const std::string& key : keys) std::ranges::move(lines.at(key), std::back_inserter(out));
+    for (const std::string_view key : keys)
+      std::ranges::move(lines.at(key), std::back_inserter(out));
   };
-  const auto put_runs = [&](const std::string& behind) {
+  const auto put_runs = [&](std::string_view behind) {
     Keys first = our_runs[behind];
     Keys second = their_runs[behind];
     if (!first.empty() && !second.empty() && text_of(second, lines) < text_of(first, lines)) {
@@ -90,7 +92,7 @@ std::vector<Node> in_order(const std::vector<Item>& base, const std::vector<Item
     put(second);
   };
   put_runs({});
-  for (const std::string& key : keys_in(follow_theirs ? theirs : ours, common)) {
+  for (const std::string_view key : keys_in(follow_theirs ? theirs : ours, common)) {
     put({key});
     put_runs(key);
   }

@@ -4,6 +4,8 @@
 #include <map>
 #include <set>
 #include <string_view>
+#include <unordered_map>
+#include <unordered_set>
 
 #include "schemas/signals/fact_text.h"
 #include "schemas/signals/line_reader.h"
@@ -56,8 +58,9 @@ std::set<std::string> place_of(const Node& signal) {
   return lines;
 }
 
-std::set<std::string> keys_of(const std::vector<Item>& items) {
-  std::set<std::string> keys;
+std::unordered_set<std::string_view> keys_of(const std::vector<Item>& items) {
+  std::unordered_set<std::string_view> keys;
+  keys.reserve(items.size());
   for (const Item& item : items) keys.insert(item.key);
   return keys;
 }
@@ -71,7 +74,9 @@ void append(std::vector<Node>& out, const Item& item) {
 
 std::vector<Item> items_of(const std::vector<Node>& nodes) {
   std::vector<Item> items;
-  std::map<std::string, int> seen;
+  std::unordered_map<std::string, int> seen;
+  items.reserve(nodes.size());
+  seen.reserve(nodes.size());
   bool blank = false;
   for (const Node& node : nodes) {
     if (std::holds_alternative<fact::Blank>(node.fact)) {
@@ -88,7 +93,7 @@ std::vector<Item> items_of(const std::vector<Node>& nodes) {
 }
 
 void recognise_renamed(std::vector<Item>& version, const std::vector<Item>& base) {
-  const std::set<std::string> in_version = keys_of(version);
+  const auto in_version = keys_of(version);
   std::map<std::set<std::string>, std::string> gone;  // place -> key
   for (const Item& item : base) {
     if (is_signal(*item.node) && !in_version.contains(item.key)) {
@@ -96,7 +101,7 @@ void recognise_renamed(std::vector<Item>& version, const std::vector<Item>& base
     }
   }
   if (gone.empty()) return;
-  const std::set<std::string> in_base = keys_of(base);
+  const auto in_base = keys_of(base);
   for (Item& item : version) {
     if (!is_signal(*item.node) || in_base.contains(item.key)) continue;
     const auto old = gone.find(place_of(*item.node));
@@ -134,8 +139,8 @@ std::vector<Node> reverted(const std::vector<Node>& version, const std::vector<N
   const std::vector<Item> before = items_of(base);
   std::vector<Item> items = items_of(version);
   recognise_renamed(items, before);
-  const std::set<std::string> kept = keys_of(items);
-  std::map<std::string_view, const Item*> by_key;
+  const auto kept = keys_of(items);
+  std::unordered_map<std::string_view, const Item*> by_key;
   for (const Item& item : before) by_key.emplace(item.key, &item);
   const bool keep = comments == Comments::keep;
   std::vector<Node> out;
