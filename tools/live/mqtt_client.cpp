@@ -125,6 +125,7 @@ struct MqttClient::State {
     milliseconds wait = first_wait;
     bool attempted = false;
     while (!stopping) {
+      const std::uint64_t before = connections;
       const int code = attempted ? mosquitto_reconnect_async(client.get())
                                  : mosquitto_connect_async(client.get(), settings.host.c_str(),
                                                            settings.port, keep_alive_s);
@@ -134,7 +135,9 @@ struct MqttClient::State {
         state = mosquitto_loop(client.get(), 100, 1);
         if (connected) wait = first_wait;
       }
-      const bool was_connected = connected.exchange(false);
+      connected = false;
+      // Whoever publishes may have been the first to meet the loss: `connected` does not tell.
+      const bool was_connected = connections > before;
       if (stopping) return;
       {
         const std::lock_guard lock(guard);
