@@ -31,7 +31,10 @@ const SignalEntry& entry_of(const SignalMap& map, const Field& field) {
 std::string value_text(const SignalEntry& entry) {
   if (!entry.table.empty()) return to_text(fact::TableHead{entry.unit}).substr(8);
   const bool words_only = !entry.states.empty() && entry.scale == 1 && entry.offset == 0;
-  if (words_only) return std::to_string(entry.states.size()) + " states";
+  if (words_only) {
+    const std::size_t states = entry.states.size();
+    return states == 1 ? "1 state" : std::to_string(states) + " states";
+  }
   return to_text(fact::Linear{entry.scale, entry.offset, entry.unit}).substr(8);
 }
 

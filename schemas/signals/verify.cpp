@@ -1,6 +1,7 @@
 #include "schemas/signals/verify.h"
 
 #include <array>
+#include <cstdint>
 #include <map>
 #include <optional>
 #include <set>
@@ -78,10 +79,20 @@ void Verifier::within(const Node& line, const Span& span, const MessageEntry& en
 void Verifier::counter(const Node& line, const Counter& counter) {
   const int width = counter.span.width();
   if (counter.modulus == 1 || (counter.modulus != 0 && !code_fits(counter.modulus - 1, width))) {
-    error(line.place, "expected a modulus from 2 to 2 to the power of " + std::to_string(width) +
-                          ", found " + std::to_string(counter.modulus));
+    return error(line.place, "expected a modulus from 2 to 2 to the power of " +
+                                 std::to_string(width) + ", found " +
+                                 std::to_string(counter.modulus));
   }
-  if (counter.step == 0) error(line.place, "expected a step other than zero, found 0");
+  // A whole number of rounds brings it back to where it was.
+  const std::uint64_t whole = width < 64 ? std::uint64_t{1} << width : 0;
+  const std::uint64_t round = counter.modulus != 0 ? counter.modulus : whole;
+  const auto up = static_cast<std::uint64_t>(counter.step);
+  const std::uint64_t step = counter.step < 0 ? 0 - up : up;
+  if (step == 0 || (round != 0 && step % round == 0)) {
+    error(line.place,
+          "expected a step that moves the counter, found " + std::to_string(counter.step),
+          step == 0 ? std::string() : "it counts modulo " + std::to_string(round));
+  }
 }
 
 void Verifier::checksum_formula(const Node& line, const Checksum& checksum,

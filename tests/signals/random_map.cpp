@@ -170,7 +170,8 @@ void add_checks(MessageEntry& message, std::vector<Field>& taken, Random& random
     if (claim_span(span, taken)) {
       message.counters.push_back(
           {span, chance(random, 80) ? (std::uint64_t{1} << width) : 0,
-           chance(random, 20) ? static_cast<std::int64_t>(below(random, 7)) - 8 : 1});
+           // Odd: a step that is no whole number of rounds, however narrow the counter.
+           chance(random, 20) ? 2 * static_cast<std::int64_t>(below(random, 7)) - 7 : 1});
     }
   }
   if (chance(random, 30)) {
