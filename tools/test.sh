@@ -15,7 +15,7 @@ Without a word: installs the packages, then runs every stage but tidy.
   format    clang-format leaves every source as it is
   dev       g++ with address and undefined-behaviour sanitizers: unit, property and golden tests
   release   g++ optimised: the system test in a guest kernel
-  tsan      g++ with the thread sanitizer: the recorder's tests
+  tsan      g++ with the thread sanitizer: the tests of what runs in several threads
   tidy      clang++ builds everything, and clang-tidy finds nothing
 
 Example: after a change to the map's parser
@@ -101,12 +101,14 @@ stage_dev() {
 
 stage_release() {
   heading "System test in a guest kernel"
-  build release guest_programs && run_tests release -L guest
+  # Two of these only wait most of the time: the others, which are one at a time, go on beside them.
+  build release guest_programs && run_tests release -L guest -j $((jobs + 1))
 }
 
 stage_tsan() {
-  heading "The recorder's tests, with the thread sanitizer"
-  build tsan daemon_test instrument_test && run_tests tsan -R '^(daemon|instrument_test)'
+  heading "Recorder, instruments and live values, with the thread sanitizer"
+  build tsan daemon_test instrument_test live_test mqtt_client_test &&
+    run_tests tsan -R '^(daemon|instrument_test|live_test|mqtt_client_test)'
 }
 
 stage_tidy() {
