@@ -107,7 +107,7 @@ Subscriber::Subscriber(const Broker& broker, const Access& access)
 
 Subscriber::~Subscriber() {
   mosquitto_disconnect(state_->client);
-  mosquitto_loop_stop(state_->client, true);
+  mosquitto_loop_stop(state_->client, false);
   mosquitto_destroy(state_->client);
 }
 
