@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <optional>
 
 namespace foundling {
@@ -83,6 +84,11 @@ struct Foretold {
   [[nodiscard]] bool at_least(double share, std::size_t least) const {
     return judged >= least && static_cast<double>(right) >= share * static_cast<double>(judged);
   }
+  // Two standard errors, at most, below the share: what comes will not lift it there.
+  [[nodiscard]] bool clearly_below(double share) const {
+    const auto n = static_cast<double>(judged);
+    return judged >= 64 && static_cast<double>(right) < share * n - std::sqrt(n);
+  }
   // Whether as many more, all of them right, would not lift it to the share.
   [[nodiscard]] bool lost(double share, std::size_t more) const {
     return static_cast<double>(right + more) < share * static_cast<double>(judged + more);
@@ -156,6 +162,8 @@ Changes changes(const SurveyRows& rows, const Span& span, Memory& memory) {
     before = (before << width | value) & all_values;
     if (i == 255 && result.changed < 16) break;  // too slow to bother
     if (i % 64 == 63 && result.all.lost(least_foretold, rows.size - 1 - i)) return result;
+    // Not before the longest rounds came twice: in the first, only what is in doubt was met before.
+    if (i % 512 == 511 && result.all.clearly_below(least_for_longer)) return result;
     if (i + 1 == rows.size) result.whole = true;
   }
   result.still = !result.whole || share(result.changed, result.pairs) < least_change_rate;
