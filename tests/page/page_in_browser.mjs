@@ -218,6 +218,17 @@ await check("paper is light and has every plot, whatever the screen was", async 
   await dark.context().close();
 });
 
+await check("on paper whoever owns a bit is named in a line or two, on every page of a message", async () => {
+  const paper = await open(demoPage);
+  await paper.setViewportSize({width: 700, height: 1000});
+  await paper.emulateMedia({media: "print"});
+  assert.ok(await paper.locator(".many .owner").count() > 20);
+  const lines = await paper.locator(".owner").evaluateAll((owners) => owners.map((owner) =>
+    owner.getBoundingClientRect().height / parseFloat(getComputedStyle(owner).lineHeight)));
+  assert.ok(Math.max(...lines) < 2.5, "lines: " + Math.max(...lines));
+  await paper.context().close();
+});
+
 await check("nothing is wider than the window, on a phone or a large screen", async () => {
   for (const file of [samplePage, demoPage]) {
     const other = await open(file);
