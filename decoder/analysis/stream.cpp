@@ -22,14 +22,17 @@ std::vector<std::uint32_t> frames_of_common_length(const MessageSeries& message)
   return frames;
 }
 
-// How many frames at the start still carry a byte of all ones that is something else later on.
-// A quarter of the frames at most: what lasts longer is not a start-up.
+// How many frames at the start still carry a byte of all ones that is something else later on. A
+// quarter of the frames at most: what lasts longer is not a start-up. Nor is what comes back, as a
+// state does or the upper byte of a small negative number; a low byte is all ones now and then.
 std::size_t startup_frames(const MessageSeries& message, std::span<const std::uint32_t> frames) {
   std::size_t startup = 0;
   for (std::size_t byte = 0; byte < message.length; ++byte) {
-    std::size_t run = 0;
-    while (run < frames.size() && message.row(frames[run])[byte] == 0xFF) ++run;
-    if (run * 4 <= frames.size()) startup = std::max(startup, run);
+    const auto all_ones = [&](std::uint32_t frame) { return message.row(frame)[byte] == 0xFF; };
+    const auto end = std::find_if_not(frames.begin(), frames.end(), all_ones);
+    const auto run = static_cast<std::size_t>(end - frames.begin());
+    const auto again = static_cast<std::size_t>(std::count_if(end, frames.end(), all_ones));
+    if (run * 4 <= frames.size() && again * 50 <= frames.size()) startup = std::max(startup, run);
   }
   return startup;
 }
