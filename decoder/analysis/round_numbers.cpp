@@ -70,7 +70,7 @@ void add_binary_fractions(std::vector<Candidate>& out, double low, double high) 
                                                   {3.3, 7},
                                                   {250, 7}}};
   for (const Numerator& n : numerators) {
-    const int from = static_cast<int>(std::floor(std::log2(n.value / high)));
+    const int from = std::max(-8, static_cast<int>(std::floor(std::log2(n.value / high))));
     for (int k = from; k <= from + 2; ++k) {
       const double value = std::ldexp(n.value, -k);
       if (value >= low && value <= high && k <= 24) out.push_back({value, n.cost + 1});
@@ -125,7 +125,8 @@ RoundLine round_line(const Calibration& c, const Span& span, const RoundToleranc
   if (!(low > 0) || !std::isfinite(high)) return best;
   std::vector<Candidate> scales;
   add_decimals(scales, low, high);
-  add_binary_fractions(scales, low, high);
+  // A float has the unit in itself; what needs a binary fraction is no float.
+  if (tolerance.zero_lsb > 0) add_binary_fractions(scales, low, high);
 
   const double sd = std::hypot(half / 2, tolerance.gain_sd * std::abs(fitted));
   double mean_raw = 0;

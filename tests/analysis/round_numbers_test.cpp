@@ -56,3 +56,12 @@ TEST_CASE("published resolutions are known: 1/32 degree, 0.05 A from -1600 A, 0.
 TEST_CASE("a binary fraction is not forced into a decimal that lies outside") {
   CHECK(round_line(on_line(1.0 / 4096, 0.00001, 1e-8, 0.0001), wide).scale == 1.0 / 4096);
 }
+
+TEST_CASE("great powers of two are no round scale, and a float has none at all") {
+  CHECK(round_line(on_line(256, 0.1, 0.01, 0.5), wide).cost_bits < 3);
+  CHECK(round_line(on_line(4194304, 10, 100, 1000), wide).cost_bits >= 8);  // as 4,200,000
+  RoundTolerance real;
+  real.zero_lsb = 0;
+  CHECK(round_line(on_line(1.0 / 4194304, 0, 1e-12, 1e-9), wide, real).cost_bits >= 12);
+  CHECK(round_line(on_line(1.0002, 0, 1e-4, 1e-4), wide, real).cost_bits < 1);
+}
