@@ -174,7 +174,6 @@ std::size_t stopped(std::span<const LevelPoint> levels, double step) {
 }
 
 void mark_stops(std::vector<LevelPoint>& levels, double step) {
-  if (step <= 0) return;
   const std::size_t low = stopped(levels, step);
   std::vector<LevelPoint> backwards(levels.rbegin(), levels.rend());
   const std::size_t high = stopped(backwards, step);
@@ -197,9 +196,10 @@ std::vector<double> distances(std::span<const LevelPoint> levels) {
 
 // Levels far off the others' line: a reserved code, a level that was not what its reading says, a
 // saturated end. At most a sixth of them, two fifths where all lie at an end of the raw range; and
-// never what rounding alone could do.
-void mark_outliers(std::vector<LevelPoint>& all, double step) {
-  mark_stops(all, step);
+// never what rounding alone could do. `least`: raw, a difference that counts; of a float, which is
+// not rounded, too.
+void mark_outliers(std::vector<LevelPoint>& all, double step, double least) {
+  mark_stops(all, least);
   std::vector<LevelPoint> levels;
   std::copy_if(all.begin(), all.end(), std::back_inserter(levels),
                [](const LevelPoint& p) { return !p.outlier; });
@@ -286,7 +286,7 @@ Calibration calibrate(const RowSet& set, std::span<const double> raw, const Ripp
       levels_of(plateaus, ripple, set.kind == ChannelKind::sample ? -1 : 0.2 * lsb, step, set.kind);
   if (out.levels.size() < 3) return out;
   for (LevelPoint& level : out.levels) level.unrest /= slope;
-  if (set.kind == ChannelKind::hold) mark_outliers(out.levels, step);
+  if (set.kind == ChannelKind::hold) mark_outliers(out.levels, step, step > 0 ? step : lsb / slope);
   Unstated unstated;
   out.line = fit_levels(out.levels, set.kind, unstated);
 

@@ -253,4 +253,12 @@ void set_line(Proposal& p, const Candidate& c) {
   p.residual_rms = c.calibration.residual_rms;
 }
 
+bool takes_place(const Candidate& a, const Candidate& b) {
+  if (a.field.coding != Coding::ieee754 && b.field.coding != Coding::ieee754) {
+    return reads_better(a.field, b.field);
+  }
+  const double ratio = unexplained_ratio(a.field, b.field);
+  return ratio < 0.5 || (ratio < 2 && a.round.cost_bits < b.round.cost_bits);
+}
+
 }  // namespace foundling

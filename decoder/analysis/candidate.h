@@ -27,6 +27,10 @@ struct Candidate {
                                                 const RowSet& set, std::int64_t delay_ns,
                                                 const Field& field);
 
+// Whether the one reads the bits that both have better than the other. A float's bits are not
+// priced one by one; where it explains as much as an integer that overlaps it, plainer units tell.
+[[nodiscard]] bool takes_place(const Candidate& a, const Candidate& b);
+
 // What a proposal says of the field and its lag, and of its line.
 void set_field(Proposal& proposal, const Candidate& candidate);
 void set_line(Proposal& proposal, const Candidate& candidate);

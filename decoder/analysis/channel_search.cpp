@@ -76,16 +76,6 @@ void add_floats(std::span<const Stream> streams, const RowSet& set, std::int64_t
   }
 }
 
-// A float's bits are not priced one by one; where it explains as much as an integer that overlaps
-// it, plainer units tell.
-bool takes_place(const Candidate& a, const Candidate& b) {
-  if (a.field.coding != Coding::ieee754 && b.field.coding != Coding::ieee754) {
-    return reads_better(a.field, b.field);
-  }
-  const double ratio = unexplained_ratio(a.field, b.field);
-  return ratio < 0.5 || (ratio < 2 && a.round.cost_bits < b.round.cost_bits);
-}
-
 std::vector<Candidate> refine_all(std::span<const Stream> streams, const RowSet& set,
                                   std::int64_t delay_ns, const std::vector<Neighbourhood>& starts) {
   std::vector<Candidate> candidates;

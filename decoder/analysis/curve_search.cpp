@@ -164,7 +164,8 @@ bool is_monotone(const MonotoneCurve& curve) {
 
 }  // namespace
 
-// The field on the rows within its measuring range.
+// The field on the rows within its measuring range. The straightened channel was in an integer's
+// codes, where no float reads round: so those are asked here again.
 std::optional<Candidate> straight_inside(const Stream& stream, const CurveFinding& found) {
   const bool moving = found.rows.rows.kind == ChannelKind::sample;
   const auto inside = straight_stretch(found.curve, moving ? 0.01 : 0.002);
@@ -174,9 +175,19 @@ std::optional<Candidate> straight_inside(const Stream& stream, const CurveFindin
   std::erase_if(rows.rows, [&](const Row& row) {
     return row.x < inside->low - slack || row.x > inside->high + slack;
   });
-  auto straight =
-      complete(stream, found.candidate.stream, rows, found.rows.delay_ns, found.candidate.field);
-  if (straight) straight->lag = found.candidate.lag;
+  const auto read_as = [&](Field field) {
+    field.r2 =
+        row_r2(rows, raw_row_means(stream, rows, found.rows.delay_ns, field.span, field.coding));
+    return complete(stream, found.candidate.stream, rows, found.rows.delay_ns, field);
+  };
+  auto straight = read_as(found.candidate.field);
+  if (!straight) return {};
+  for (const Span& span : stream.floats) {
+    if (!span.overlaps(found.candidate.field.span)) continue;
+    auto real = read_as({span, Coding::ieee754});
+    if (real && takes_place(*real, *straight)) straight = std::move(real);
+  }
+  straight->lag = found.candidate.lag;
   return straight;
 }
 
@@ -202,6 +213,10 @@ std::optional<CurveFinding> search_curve(std::span<const Stream> streams,
     auto found = follow(streams, channel, end_ns, set, start);
     if (!found || !follows(found->candidate, set.kind)) continue;
     found->straight = straight_inside(streams[start.stream], *found);
+    if (found->straight) {
+      found->candidate.field.span = found->straight->field.span;
+      found->candidate.field.coding = found->straight->field.coding;
+    }
     if (!found->straight && !is_monotone(found->curve)) continue;
     if (1 - found->line_r2 < bend * (1 - found->candidate.field.r2)) continue;
     if (!best || found->candidate.field.r2 > best->candidate.field.r2) best = std::move(found);

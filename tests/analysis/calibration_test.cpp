@@ -3,6 +3,7 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <random>
 #include <vector>
 
@@ -50,4 +51,26 @@ TEST_CASE("intervals hold the truth where only the levels tell how well the read
   CHECK(scales < 0.965 * sessions);
   CHECK(offsets > 0.935 * sessions);
   CHECK(offsets < 0.965 * sessions);
+}
+
+TEST_CASE("a float that stands at the end of its measuring range is fitted inside it") {
+  RowSet set;
+  std::vector<double> raw;
+  for (int p = 0; p < 15; ++p) {
+    Row row;
+    row.from_ns = p * 1'000'000'000LL;
+    row.to_ns = row.from_ns + 1'000'000'000LL;
+    row.x = 2.9 + 0.07 * p;
+    row.u = 0.0001;
+    row.plateau = p;
+    set.rows.push_back(row);
+    raw.push_back(std::clamp(0.998 * row.x, 3.05, 3.75));
+  }
+  set.plateaus = set.levels = 15;
+  set.plateau_s = 1;
+  const Calibration c = calibrate(set, raw, Ripple{}, std::vector<std::size_t>(raw.size(), 20), 0);
+  CHECK(c.line.slope == doctest::Approx(1 / 0.998).epsilon(1e-6));
+  CHECK(c.levels.front().outlier);
+  CHECK(c.levels.back().outlier);
+  CHECK_FALSE(c.levels[6].outlier);
 }

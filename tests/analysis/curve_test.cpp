@@ -256,6 +256,11 @@ TEST_CASE("the straight stretch between end stops is told from a curve") {
   REQUIRE(stretch.has_value());
   CHECK(stretch->low == doctest::Approx(20));
   CHECK(stretch->high == doctest::Approx(90));
+  // One level lies so near to the knee that it falls short a little only.
+  const auto knee = straight_stretch(
+      curve([](double x) { return 10 * std::clamp(x, 15.0, 98.0) + 0.01 * x; }), 0.01);
+  REQUIRE(knee.has_value());
+  CHECK(knee->high == doctest::Approx(90));
   CHECK(!straight_stretch(curve([](double x) { return 10 * x; }), 0.002));  // never stops
   CHECK(!straight_stretch(curve([](double x) { return 1000 * std::tanh(x / 60 - 1); }), 0.002));
   CHECK(!straight_stretch(curve([](double x) { return 100 * std::sqrt(x); }), 0.002));
