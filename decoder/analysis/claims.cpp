@@ -66,8 +66,11 @@ bool share_bits(const FieldPlace& a, const FieldPlace& b) {
 
 bool follows(const Candidate& c, ChannelKind kind) {
   // A sampled channel is read at other moments than the board reads it, so its errors are larger;
-  // what must not be is a residual that wanders slowly, as two unrelated trends leave it.
-  if (kind == ChannelKind::sample) return c.field.r2 >= 0.9 && c.coherence > 0.3;
+  // what must not be is a residual that wanders slowly, as two unrelated trends leave it. Hardly
+  // any residual at all may do so: a sluggish board's is what its low-pass leaves.
+  if (kind == ChannelKind::sample) {
+    return c.field.r2 >= 0.9 && (c.coherence > 0.3 || c.field.r2 >= 0.999);
+  }
   return c.field.r2 >= 0.98 && c.calibration.misfit < 30;
 }
 

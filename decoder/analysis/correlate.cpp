@@ -155,6 +155,22 @@ StateAnswers answer_states(std::span<const Stream> streams, std::span<const Chan
   return out;
 }
 
+// Lines that seemed to bend, of channels for which no curve was found after all.
+void add_bent_lines(std::vector<Proposal>& proposals, std::vector<Proposal> bent) {
+  for (Proposal& line : bent) {
+    const bool answered =
+        std::any_of(proposals.begin(), proposals.end(), [&](const Proposal& other) {
+          return other.channel == line.channel || share_bits(other.place, line.place);
+        });
+    if (answered) continue;
+    if (line.verdict == Verdict::strong) {
+      line.verdict = Verdict::weak;
+      line.note = "its values bend off the line, though along no curve that holds";
+    }
+    proposals.push_back(std::move(line));
+  }
+}
+
 // The channel's levels as they were drawn and might have been; none where it was not planned.
 const std::vector<std::vector<double>>* planned_levels(const PlannedStimuli* planned,
                                                        const ChannelSeries& channel) {
@@ -215,17 +231,17 @@ Correlation correlate(std::span<const MessageSeries> messages,
     claim.chance = chance_by_plan(streams, stretches, *levels, r2);
     claim.chance_by_plan = true;
   });
+  std::vector<Proposal> bent;
   for (const Claim& claim : claims) {
     if (!claim.chosen) continue;
-    // A moving channel may follow its field along a curve, and a line be near enough to be chosen.
-    const Candidate& chosen = claim.search.candidates[*claim.chosen];
-    if (claim.search.rows.kind == ChannelKind::sample && !claim.derived &&
-        bends(streams[chosen.stream], *claim.channel, chosen, end_ns)) {
-      continue;
-    }
     const double limit = claim.derived ? strong_chance : believable_chance;
     if (claim.chance > limit) continue;
-    result.proposals.push_back(numeric_proposal(messages, streams, claims, claim));
+    // A moving channel may follow its field along a curve, and a line be near enough to be chosen.
+    const Candidate& chosen = claim.search.candidates[*claim.chosen];
+    const bool may_bend = claim.search.rows.kind == ChannelKind::sample && !claim.derived &&
+                          bends(streams[chosen.stream], *claim.channel, chosen, end_ns);
+    (may_bend ? bent : result.proposals)
+        .push_back(numeric_proposal(messages, streams, claims, claim));
   }
   for (Proposal& p : states.proposals) result.proposals.push_back(std::move(p));
   // What settles the most comes first: sets that moved together, then single channels.
@@ -239,6 +255,7 @@ Correlation correlate(std::span<const MessageSeries> messages,
   auto curves =
       answer_curves(messages, std::move(streams), channels, result.proposals, end_ns, options.seed);
   std::move(curves.begin(), curves.end(), std::back_inserter(result.proposals));
+  add_bent_lines(result.proposals, std::move(bent));
   return result;
 }
 

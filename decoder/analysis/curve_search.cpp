@@ -16,6 +16,10 @@ constexpr std::size_t most_starts = 4;
 // freedom that a curve has, fields on a thermistor's or a square root's curve begin at 2.
 constexpr double bend = 1.5;
 
+// What a line leaves unexplained at least where a table is worth its points: about 0.3 % of the
+// range.
+constexpr double worth_a_curve = 1e-4;
+
 struct Start {
   std::size_t stream = 0;
   Span span;
@@ -201,7 +205,8 @@ bool bends(const Stream& stream, const ChannelSeries& channel, const Candidate& 
   if (curve.nodes().size() < static_cast<std::size_t>(curve_levels_needed) || !is_monotone(curve)) {
     return false;
   }
-  return 1 - row_r2(rows, raw) > bend * (1 - about(rows, raw, curve).r2);
+  const double left = 1 - row_r2(rows, raw);
+  return left > worth_a_curve && left > bend * (1 - about(rows, raw, curve).r2);
 }
 
 std::optional<CurveFinding> search_curve(std::span<const Stream> streams,
