@@ -124,6 +124,30 @@ bool could_be_a_check(const SurveyRows& rows, const Span& field, const BitMask& 
   return changes < 20 || 2 * small < changes;
 }
 
+// The middle bits of a ramp keep a schedule of a kind as well: each time they run over, and at no
+// other time, the bit above changes. Asked of bits in two bytes, where selectors are rare.
+bool carries_over(const SurveyRows& rows, const Span& field) {
+  if (field.order() == ByteOrder::single) return false;
+  const auto wider = Span::from_lsb(field.lsb, field.width() + 1, field.order());
+  if (!wider || wider->last_byte() >= rows.length) return false;
+  const FieldReader read(field);
+  const FieldReader read_above({wider->msb, wider->msb});
+  const auto half = std::int64_t{1} << (field.width() - 1);
+  std::size_t overruns = 0;
+  std::size_t carried = 0;  // overruns with which the bit above changed
+  std::size_t others = 0;   // its other changes
+  for (std::size_t i = 1; i < rows.size; ++i) {
+    if (rows.follows[i] == 0) continue;
+    const auto step = static_cast<std::int64_t>(read(rows.row(i))) -
+                      static_cast<std::int64_t>(read(rows.row(i - 1)));
+    const bool over = std::abs(step) >= half;
+    const bool changed = read_above(rows.row(i)) != read_above(rows.row(i - 1));
+    if (over) ++overruns;
+    if (changed) ++(over ? carried : others);
+  }
+  return overruns >= 8 && carried * 10 >= overruns * 9 && others * 10 <= carried;
+}
+
 struct Candidate {
   Scheduled field;
   Pairs tied;
@@ -149,7 +173,7 @@ class Search {
   std::optional<Span> best() {
     double most = 0;
     for (const Scheduled& field : scheduled_fields(rows_)) {
-      if (is_anothers(field.span)) continue;
+      if (is_anothers(field.span) || carries_over(rows_, field.span)) continue;
       Candidate candidate{field, held(rows_, {0, rows_.size}, field.span), {}};
       if (candidate.tied.pairs < 20) continue;
       candidate.fall = gain(free_, candidate.tied, field.span);
