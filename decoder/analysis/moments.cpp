@@ -92,7 +92,15 @@ void make_covariance(Moments& m) {
 }
 
 bool covers(const Moments& m, const RowSet& set) {
-  return m.rows.size() >= 5 && m.rows.size() * 4 >= set.rows.size();
+  if (m.rows.size() < 5 || m.rows.size() * 4 < set.rows.size()) return false;
+  // One long plateau has many rows and says one thing only.
+  int plateaus = 0;
+  int last = -1;
+  for (const std::size_t i : m.rows) {
+    if (set.rows[i].plateau != last) ++plateaus;
+    last = set.rows[i].plateau;
+  }
+  return plateaus >= std::min(5, set.plateaus) && plateaus * 4 >= set.plateaus;
 }
 
 std::vector<double> centred_x(const Moments& m, const RowSet& set) {

@@ -31,8 +31,8 @@ struct Moments {
 // Means of the stream's moving bits over each row, the board being `delay_ns` behind the bench.
 [[nodiscard]] Moments row_means(const Stream& stream, const RowSet& set, std::int64_t delay_ns);
 void make_covariance(Moments& moments);
-// Whether the stream has frames in enough of the rows to be judged: five, and a quarter of them. A
-// message that came a few times only agrees with anything.
+// Whether the stream has frames in enough of the rows to be judged: five, and a quarter of them,
+// and as many plateaus. A message that came a few times only agrees with anything.
 [[nodiscard]] bool covers(const Moments& moments, const RowSet& set);
 
 // x at the moments' rows, less its mean.

@@ -41,6 +41,7 @@ Stretches stretches_of(const ChannelSeries& channel, std::int64_t end_ns) {
 struct Counts {
   std::vector<double> frames;
   std::vector<std::vector<double>> ones;  // [word][bit]
+  std::size_t stretches = 0;              // with any frame
 };
 
 // The first half of a stretch, 3 s at most, is left to the board to answer.
@@ -50,12 +51,13 @@ Counts count(const Stream& stream, const Stretches& stretches) {
   std::vector<std::uint32_t> ones(moving.size());
   Counts counts{
       std::vector<double>(stretches.words.size(), 0),
-      std::vector<std::vector<double>>(stretches.words.size(), std::vector<double>(bits, 0))};
+      std::vector<std::vector<double>>(stretches.words.size(), std::vector<double>(bits, 0)), 0};
   for (const Stretch& s : stretches.list) {
     const std::int64_t skip = std::min((s.to_ns - s.from_ns) / 2, std::int64_t{3'000'000'000});
     const std::size_t from = stream.bits.first_at(s.from_ns + skip);
     const std::size_t to = stream.bits.first_at(s.to_ns);
     if (from >= to) continue;
+    ++counts.stretches;
     counts.frames[s.word] += static_cast<double>(to - from);
     stream.bits.ones_of_moving(from, to, ones);
     for (std::size_t k = 0; k < moving.size(); ++k) {
@@ -141,6 +143,9 @@ std::vector<StateCandidate> candidates_in(const Stream& stream, std::size_t inde
   std::vector<StateCandidate> found;
   const std::size_t words = stretches.words.size();
   const Counts counts = count(stream, stretches);
+  // What came a few times only agrees with anything.
+  const std::size_t all = stretches.list.size();
+  if (counts.stretches * 2 < all || counts.stretches < std::min<std::size_t>(5, all)) return found;
   if (std::any_of(counts.frames.begin(), counts.frames.end(), [](double n) { return n < 2; })) {
     return found;
   }

@@ -66,3 +66,21 @@ TEST_CASE("the bit-moment search agrees with the naive oracle on every field of 
     CHECK(SpanTable(moments).best_r2(c, variance(x)) == doctest::Approx(best).epsilon(1e-12));
   }
 }
+
+TEST_CASE("a message that came during one long plateau only is not judged") {
+  RowSet set;
+  Moments seen;
+  for (int p = 0; p < 20; ++p) {
+    for (int piece = 0; piece < (p == 19 ? 60 : 1); ++piece) {
+      if (p == 19) seen.rows.push_back(set.rows.size());
+      Row row;
+      row.plateau = p;
+      set.rows.push_back(row);
+    }
+  }
+  set.plateaus = 20;
+  CHECK_FALSE(covers(seen, set));
+  seen.rows.clear();
+  for (std::size_t i = 10; i < 40; ++i) seen.rows.push_back(i);
+  CHECK(covers(seen, set));
+}
