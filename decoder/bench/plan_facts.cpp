@@ -76,6 +76,12 @@ bool read_limits(LineReader& reader, PlanChannel& channel) {
                 *low > *high ? "did you mean " + turned + '?' : "");
     return false;
   }
+  // Beyond it a range is no number any more, and no way through it comes to an end.
+  constexpr double farthest = 1e12;
+  if (*low < -farthest || *high > farthest) {
+    reader.fail(token, "limits within -1e12..1e12");
+    return false;
+  }
   reader.take();
   const auto conversion = read_unit(reader, channel);
   if (!conversion) return false;

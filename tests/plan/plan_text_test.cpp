@@ -78,6 +78,16 @@ TEST_CASE("figures can be words of a state channel") {
   CHECK(write_plan(read.plan) == text);
 }
 
+TEST_CASE("limits whose range is no number any more are refused") {
+  const std::string text =
+      "foundling plan 1\nchannel a V\n  limits -1e308..1e308 V\nchannel b V\n  limits -1e12..1e12 "
+      "V\n";
+  CHECK(describe(read_plan(text).diagnostics, "p", text) ==
+        "p:3:10: error: expected limits within -1e12..1e12, found '-1e308..1e308'\n"
+        "    limits -1e308..1e308 V\n"
+        "           ^^^^^^^^^^^^^\n");
+}
+
 TEST_CASE("a faulty line is told with its place and a suggestion, and reading goes on") {
   const char* text =
       "foundling plan 1\n"
