@@ -19,6 +19,12 @@ struct Reading {
   double uncertainty =
       std::numeric_limits<double>::quiet_NaN();  // standard, same unit; NaN unknown
   std::string state;  // the word of a state channel ("open", "1"); else empty
+  // The earliest moment at which it may have become true, where that is known: when the person was
+  // asked for it. What is typed is stamped when it has been typed, some seconds late.
+  std::int64_t earliest_ns = no_time;
+  std::int64_t id = 0;  // its row in the capture; 0 where there is none
+
+  static constexpr std::int64_t no_time = std::numeric_limits<std::int64_t>::min();
 };
 
 struct Channel {
