@@ -67,10 +67,46 @@ struct Proposal {
   int rank = 1;
   std::map<std::uint64_t, std::string> states;  // raw code -> word, for state channels
   std::vector<std::uint64_t> reserved;          // raw codes seen that stand for no value
+  std::vector<std::uint64_t> startup_codes;     // of these, such as were there at a start-up only
   std::vector<FieldPlace> same_as;              // other fields that carry the same channel
   std::vector<std::string> ambiguous_with;      // channels that cannot be told apart from this one
   bool inferred = false;                        // a series member that was never moved
   std::string note;  // why weak or ambiguous, or how the round numbers were chosen
+};
+
+// A measured channel for which nothing strong was found, and why. No channel goes without a word.
+struct Unanswered {
+  struct Nearest {  // the field that came closest
+    FieldPlace place;
+    int levels = 0;  // at which it was seen
+    int agree = 0;   // of these, how many it agrees with
+  };
+  std::string channel;
+  std::string reason;  // a sentence
+  std::optional<Nearest> nearest = {};
+  std::string advice;  // a sentence: what to do
+};
+
+// What seems to have happened to a reading that the field of its channel contradicts.
+enum class Slip : std::uint8_t {
+  factor_10,  // the decimal point is elsewhere
+  sign,
+  digits,     // two digits changed places, or one was misread
+  previous,   // the value before, written down once more
+  neighbour,  // the value of another channel
+  unfit       // none of these
+};
+
+struct UnfitReading {
+  std::int64_t reading = 0;  // its row in the capture
+  std::string channel;
+  std::string unit;
+  std::int64_t t_ns = 0;
+  double value = 0;        // as written down; of a state channel unused
+  double expected = 0;     // what the field says
+  std::string state = {};  // the same of a state channel, in words
+  std::string expected_state = {};
+  Slip kind = Slip::unfit;
 };
 
 struct RedrawnPlan {  // behind the chance figures
@@ -91,8 +127,10 @@ struct Correlation {
   std::vector<Proposal> proposals;  // by channel, then rank
   std::vector<std::string> advice;  // sentences: what is missing, and what to do on the bench next
   double seconds = 0;               // time taken; the caller fills it in
-  std::optional<RedrawnPlan> plan = {};        // likewise
-  std::optional<SearchedSession> source = {};  // likewise
+  std::vector<Unanswered> unanswered = {};        // by channel
+  std::vector<UnfitReading> unfit_readings = {};  // by time
+  std::optional<RedrawnPlan> plan = {};           // likewise
+  std::optional<SearchedSession> source = {};     // likewise
 };
 
 }  // namespace foundling
