@@ -31,6 +31,7 @@ struct Request {
   bool failures = false;
   bool baselines = false;
   bool survey_only = false;
+  bool ranks = false;
 };
 
 struct Task {
@@ -134,6 +135,7 @@ int run(const Request& request) {
   if (request.failures) print_misses(tasks);
   const Part part = request.survey_only ? Part::survey : Part::all;
   std::printf("%s", figures_table(figures, part).c_str());
+  if (request.ranks) std::printf("%s", ranks_table(figures).c_str());
   if (request.json.empty()) return 0;
   std::ofstream out(request.json);
   out << figures_json(figures, part);
@@ -155,6 +157,7 @@ int main(int argc, char** argv) {
   app.add_option("--json", request.json, "write the figures to this file");
   app.add_flag("--baselines", request.baselines, "the published methods' figures instead");
   app.add_flag("--survey-only", request.survey_only, "counters, checksums and selectors alone");
+  app.add_flag("--ranks", request.ranks, "where the truth falls in the intervals, as histograms");
   app.add_flag("--failures", request.failures, "one line for each miss");
   auto* folder =
       app.add_option("--write", request.folder, "write one board's files to this folder");

@@ -38,12 +38,19 @@ Proposal proposal_for(const TrueChannel& channel, const TrueField& field) {
   return p;
 }
 
+Unanswered word_for(const TrueChannel& channel) {
+  return {channel.name, "nothing on the bus answers to it alone", {}, "move it alone, more levels"};
+}
+
 }  // namespace
 
 Correlation perfect_answer(const RandomBoard& board) {
   Correlation answer;
   for (const TrueChannel& channel : board.truth.channels) {
-    if (channel.fields.empty()) continue;
+    if (channel.fields.empty()) {
+      answer.unanswered.push_back(word_for(channel));
+      continue;
+    }
     if (!channel.excited) answer.advice.push_back("move " + channel.name + " alone, more levels");
     Proposal p = proposal_for(channel, channel.fields.front());
     for (const auto& set : board.truth.confounded) {
@@ -54,6 +61,7 @@ Correlation perfect_answer(const RandomBoard& board) {
       }
     }
     if (channel.excited || p.verdict == Verdict::ambiguous) answer.proposals.push_back(p);
+    if (!channel.excited) answer.unanswered.push_back(word_for(channel));
   }
   return answer;
 }

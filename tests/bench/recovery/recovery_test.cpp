@@ -327,6 +327,9 @@ TEST_CASE("an answer made from the truth gets full marks") {
       CHECK(f.confounded.good == f.confounded.of);
       CHECK(f.silence.good == f.silence.of);
       CHECK(f.false_strong == 0);
+      CHECK(f.unanswered.good == f.unanswered.of);
+      CHECK(f.scale_ranks.total() == f.scale_interval.of);
+      CHECK(f.offset_ranks.total() == f.offset_interval.of);
     }
   }
 }

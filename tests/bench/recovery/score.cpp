@@ -3,23 +3,39 @@
 namespace foundling::recovery {
 
 Figures& Figures::operator+=(const Figures& other) {
-  static constexpr Ratio Figures::*ratios[] = {&Figures::found,          &Figures::span,
-                                               &Figures::sign,           &Figures::scale_exact,
-                                               &Figures::scale_near,     &Figures::offset,
-                                               &Figures::scale_interval, &Figures::offset_interval,
-                                               &Figures::curve,          &Figures::delay,
-                                               &Figures::words,          &Figures::verdict,
-                                               &Figures::inferred,       &Figures::inferred_claims,
-                                               &Figures::silence,        &Figures::confounded,
-                                               &Figures::few_named,      &Figures::counters,
-                                               &Figures::checksums,      &Figures::selectors,
-                                               &Figures::counter_claims, &Figures::checksum_claims,
+  static constexpr Ratio Figures::*ratios[] = {&Figures::found,
+                                               &Figures::span,
+                                               &Figures::sign,
+                                               &Figures::scale_exact,
+                                               &Figures::scale_near,
+                                               &Figures::offset,
+                                               &Figures::scale_interval,
+                                               &Figures::offset_interval,
+                                               &Figures::curve,
+                                               &Figures::delay,
+                                               &Figures::words,
+                                               &Figures::verdict,
+                                               &Figures::inferred,
+                                               &Figures::inferred_claims,
+                                               &Figures::silence,
+                                               &Figures::chance_05,
+                                               &Figures::chance_01,
+                                               &Figures::unanswered,
+                                               &Figures::confounded,
+                                               &Figures::few_named,
+                                               &Figures::counters,
+                                               &Figures::checksums,
+                                               &Figures::selectors,
+                                               &Figures::counter_claims,
+                                               &Figures::checksum_claims,
                                                &Figures::selector_claims};
-  static constexpr int Figures::*counts[] = {&Figures::channels, &Figures::false_strong,
-                                             &Figures::derived_hits, &Figures::derived_misses,
-                                             &Figures::boards};
+  static constexpr int Figures::*counts[] = {&Figures::channels,       &Figures::false_strong,
+                                             &Figures::wrong_strong,   &Figures::derived_hits,
+                                             &Figures::derived_misses, &Figures::boards};
   for (const auto ratio : ratios) this->*ratio += other.*ratio;
   for (const auto count : counts) this->*count += other.*count;
+  scale_ranks += other.scale_ranks;
+  offset_ranks += other.offset_ranks;
   seconds += other.seconds;
   return *this;
 }

@@ -7,6 +7,7 @@
 #include "decoder/analysis/proposal.h"
 #include "decoder/analysis/survey.h"
 #include "tests/bench/recovery/random_board.h"
+#include "tests/bench/recovery/ranks.h"
 
 namespace foundling::recovery {
 
@@ -33,18 +34,22 @@ struct Figures {
   Ratio scale_exact;  // as the maker's papers have it
   Ratio scale_near;   // within 0.5 %
   Ratio offset;       // within one LSB of the maker's, or of the session's true line
-  Ratio scale_interval, offset_interval;  // hold the session's true line
+  Ratio scale_interval, offset_interval;    // hold the session's true line
+  RankHistogram scale_ranks, offset_ranks;  // of that line in the intervals
   Ratio curve;     // fields on a curve: the table is within 1 % of the range, or two codes, of it
   Ratio delay;     // delay plus time constant within 0.15 s (information)
   Ratio words;     // state channels: every code seen has its word
   Ratio verdict;   // found ones called strong (information)
   Ratio inferred;  // never moved members of series of which two were: place proposed
-  Ratio inferred_claims;  // inferred proposals that are at their place
-  Ratio silence;          // channels with no signal: no proposal of any rank
-  Ratio confounded;       // sets: every member ambiguous with all others, and advice names a member
-  Ratio few_named;        // channels with too few levels named in the advice (information)
+  Ratio inferred_claims;       // inferred proposals that are at their place
+  Ratio silence;               // channels with no signal: no proposal of any rank
+  Ratio chance_05, chance_01;  // of the same: whose best stated chance is that small
+  Ratio unanswered;  // channels without a strong first proposal: reason and advice are given
+  Ratio confounded;  // sets: every member ambiguous with all others, and advice names a member
+  Ratio few_named;   // channels with too few levels named in the advice (information)
   int channels = 0;
-  int false_strong = 0;                      // strong proposals of any rank at a wrong place
+  int false_strong = 0;  // strong proposals of any rank at a wrong place, or wrong
+  int wrong_strong = 0;  // of these, at the right place with a wrong scale, sign or width
   int derived_hits = 0, derived_misses = 0;  // derived proposals at a computed signal, or not
   Ratio counters, checksums, selectors;      // found
   Ratio counter_claims, checksum_claims, selector_claims;  // claims that are true

@@ -5,6 +5,7 @@
 #include <map>
 
 #include "tests/bench/recovery/place.h"
+#include "tests/bench/recovery/ranks.h"
 #include "tests/bench/recovery/score.h"
 
 namespace foundling::recovery {
@@ -54,6 +55,7 @@ class ChannelJudge {
     for (const TrueChannel& channel : board_.truth.channels) {
       ++figures_.channels;
       judge(channel);
+      judge_word(channel);
     }
     for (const auto& set : board_.truth.confounded) judge_confounded(set);
     for (const Proposal& proposal : answer_.proposals) judge_claim(proposal);
@@ -106,6 +108,9 @@ class ChannelJudge {
           std::none_of(answer_.proposals.begin(), answer_.proposals.end(),
                        [&](const Proposal& p) { return p.channel == channel.name && !p.derived; });
       note(figures_.silence, silent, "not silent", channel, first);
+      const double chance = best_chance(channel.name);
+      figures_.chance_05.add(chance <= 0.05);
+      figures_.chance_01.add(chance <= 0.01);
       return;
     }
     if (!channel.excited) {
@@ -115,6 +120,26 @@ class ChannelJudge {
       return;
     }
     judge_found(channel, first);
+  }
+
+  // The least stated of the channel's proposals; 1 where there is none.
+  double best_chance(const std::string& name) const {
+    double best = 1;
+    for (const Proposal& p : answer_.proposals) {
+      if (p.channel == name && !p.derived && !p.inferred) best = std::min(best, p.chance);
+    }
+    return best;
+  }
+
+  // No channel goes without a word.
+  void judge_word(const TrueChannel& channel) {
+    const Proposal* first = first_of(channel.name);
+    if (first != nullptr && first->verdict == Verdict::strong) return;
+    const bool said =
+        std::any_of(answer_.unanswered.begin(), answer_.unanswered.end(), [&](const Unanswered& u) {
+          return u.channel == channel.name && !u.reason.empty() && !u.advice.empty();
+        });
+    note(figures_.unanswered, said, "without a word", channel, first);
   }
 
   void judge_found(const TrueChannel& channel, const Proposal* first) {
@@ -182,6 +207,8 @@ class ChannelJudge {
     const double shift = raw_shift(field, p);
     const double nominal = field.offset + field.scale * shift;
     const double line = field.line_offset + field.line_scale * shift;
+    figures_.scale_ranks.add(rank_of(field.line_scale, p.scale_interval, p.levels));
+    figures_.offset_ranks.add(rank_of(line, p.offset_interval, p.levels));
     const double error = std::min(std::abs(p.offset - nominal), std::abs(p.offset - line));
     note(figures_.offset, error <= field.resolution() * (1 + 1e-9), "offset", channel, &p);
     note(figures_.scale_interval, holds(p.scale_interval, field.line_scale), "scale interval",
@@ -294,7 +321,10 @@ class ChannelJudge {
     if (p.verdict != Verdict::strong) return;
     for (const TrueChannel& channel : board_.truth.channels) {
       if (channel.name != p.channel) continue;
-      if (match(channel.fields, p.place) != nullptr) return;
+      if (const TrueField* field = match(channel.fields, p.place)) {
+        if (const char* what = wrong_at_its_place(*field, p)) false_strong(p, what);
+        return;
+      }
       if (match(channel.also, p.place) != nullptr) return;
       if (is_part_of_state(channel.fields, p) || is_part_of_state(channel.also, p)) return;
     }
@@ -310,9 +340,22 @@ class ChannelJudge {
            });
   }
 
-  void false_strong(const Proposal& p) {
+  // What a strong proposal must not have wrong, even at the right place; null if it is right.
+  const char* wrong_at_its_place(const TrueField& field, const Proposal& p) const {
+    if (p.is_float != field.is_float || !same_moved_bits(message_of(field), field, p.place.span))
+      return "width";
+    if (!field.states.empty() || field.is_curved()) return nullptr;
+    if (field.sign_can_be_told() && p.is_signed != field.is_signed) return "sign";
+    const auto off = [&](double scale) { return std::abs(p.scale / scale - 1) > 0.005; };
+    return off(field.scale) && off(field.line_scale) ? "scale" : nullptr;
+  }
+
+  void false_strong(const Proposal& p, const char* what = nullptr) {
     ++figures_.false_strong;
-    score_.misses.push_back("false strong: " + p.channel + (p.derived ? " (derived)" : "") +
+    if (what != nullptr) ++figures_.wrong_strong;
+    const std::string kind =
+        what != nullptr ? std::string("wrong strong, ") + what : "false strong";
+    score_.misses.push_back(kind + ": " + p.channel + (p.derived ? " (derived)" : "") +
                             (p.inferred ? " (inferred)" : "") + " rank " + std::to_string(p.rank) +
                             " | said " + describe(p));
   }

@@ -1,76 +1,18 @@
 #include "tests/bench/recovery/table.h"
 
-#include <algorithm>
 #include <cstdio>
-#include <iterator>
 #include <nlohmann/json.hpp>
 
 namespace foundling::recovery {
 namespace {
 
-double per_hundred(int count, int of) { return of == 0 ? 0 : 100.0 * count / of; }
-
-struct Column {
-  const char* key;              // in JSON
-  const char* head[2];          // in the table
-  const char* target;           // as text; empty: information only
-  double least, most;           // outside: marked
-  const Ratio Figures::*ratio;  // null: a count a hundred channels
-};
-
-constexpr double none = 1e9;
-
-const std::vector<Column>& every_column() {
-  static const std::vector<Column> all{
-      {"found", {"found", "%"}, ">=99", 99, none, &Figures::found},
-      {"span", {"span", "%"}, ">=98", 98, none, &Figures::span},
-      {"sign", {"sign", "%"}, ">=99", 99, none, &Figures::sign},
-      {"scale_exact", {"scale", "exact%"}, ">=95", 95, none, &Figures::scale_exact},
-      {"scale_near", {"scale", ".5% %"}, ">=99", 99, none, &Figures::scale_near},
-      {"offset", {"offset", "1LSB%"}, ">=97", 97, none, &Figures::offset},
-      {"scale_interval", {"scale", "cover%"}, "93-97", 93, 97, &Figures::scale_interval},
-      {"offset_interval", {"offset", "cover%"}, "93-97", 93, 97, &Figures::offset_interval},
-      {"false_strong", {"false", "/100"}, "<=0.5", -none, 0.5, nullptr},
-      {"silence", {"silent", "%"}, ">=99", 99, none, &Figures::silence},
-      {"confounded", {"confd", "%"}, ">=98", 98, none, &Figures::confounded},
-      {"curve", {"curve", "1% %"}, ">=95", 95, none, &Figures::curve},
-      {"words", {"words", "%"}, "", -none, none, &Figures::words},
-      {"delay", {"delay", ".15s%"}, "", -none, none, &Figures::delay},
-      {"strong", {"strong", "%"}, "", -none, none, &Figures::verdict},
-      {"inferred", {"infer", "red%"}, "", -none, none, &Figures::inferred},
-      {"inferred_claims", {"true", "%"}, "", -none, none, &Figures::inferred_claims},
-      {"few_named", {"few", "named%"}, "", -none, none, &Figures::few_named},
-      {"counters", {"countr", "%"}, ">=99", 99, none, &Figures::counters},
-      {"counter_claims", {"true", "%"}, ">=99", 99, none, &Figures::counter_claims},
-      {"checksums", {"check", "sum%"}, ">=98", 98, none, &Figures::checksums},
-      {"checksum_claims", {"true", "%"}, ">=99", 99, none, &Figures::checksum_claims},
-      {"selectors", {"select", "%"}, ">=99", 99, none, &Figures::selectors},
-      {"selector_claims", {"true", "%"}, ">=99", 99, none, &Figures::selector_claims}};
-  return all;
-}
-
-bool is_of_the_survey(const Column& column) {
-  static constexpr const Ratio Figures::*survey[] = {
-      &Figures::counters,       &Figures::checksums,       &Figures::selectors,
-      &Figures::counter_claims, &Figures::checksum_claims, &Figures::selector_claims};
-  return std::find(std::begin(survey), std::end(survey), column.ratio) != std::end(survey);
-}
-
-std::vector<Column> columns(Part part) {
-  std::vector<Column> chosen = every_column();
-  if (part == Part::survey) {
-    std::erase_if(chosen, [](const Column& column) { return !is_of_the_survey(column); });
-  }
-  return chosen;
-}
+constexpr double least_probability = 0.01;  // of ranks that count as flat
 
 std::string cell(const Column& column, const Figures& f) {
+  const auto value = column.value(f);
+  if (!value) return "      -";
   char text[24];
-  if (column.ratio != nullptr && (f.*column.ratio).of == 0) return "      -";
-  const double value = column.ratio != nullptr ? (f.*column.ratio).percent()
-                                               : per_hundred(f.false_strong, f.channels);
-  const bool bad = value < column.least || value > column.most;
-  std::snprintf(text, sizeof text, "%6.1f%c", value, bad ? '!' : ' ');
+  std::snprintf(text, sizeof text, "%6.1f%c", *value, column.misses_target(*value) ? '!' : ' ');
   return text;
 }
 
@@ -89,6 +31,51 @@ std::string row(const std::string& name, const Figures& f, Part part) {
   return line + start + "\n";
 }
 
+Figures sum_of(const FamilyFigures& families) {
+  Figures total;
+  for (const auto& [name, figures] : families) total += figures;
+  return total;
+}
+
+// The column's mean over all boards beside the worst family, as a line of its own: names are
+// longer than columns are wide.
+std::string worst_lines(const FamilyFigures& families, const Figures& total, Part part) {
+  std::string text = "\nworst family   target    all  worst\n";
+  for (const Column& column : columns(part)) {
+    const auto worst = worst_family(column, families);
+    if (!worst) continue;
+    const auto& [name, figures] = families[*worst];
+    const bool all_alike = column.value(figures) == column.value(total);
+    char line[128];
+    const std::string head = std::string(column.head[0]) + " " + column.head[1];
+    std::snprintf(line, sizeof line, "%-14s%7s%s%s %s\n", head.c_str(), column.target,
+                  cell(column, total).c_str(), cell(column, figures).c_str(),
+                  all_alike ? "-" : name.c_str());
+    text += line;
+  }
+  return text;
+}
+
+std::string ranks_line(const std::string& name, const char* of, const RankHistogram& ranks) {
+  char part[64];
+  std::snprintf(part, sizeof part, "%-14s%-7s%6d ", name.c_str(), of, ranks.total());
+  std::string line = part;
+  for (const int count : ranks.counts) line += padded(std::to_string(count), 5);
+  if (!ranks.can_be_judged()) return line + "    too few to judge\n";
+  const double p = ranks.probability();
+  std::snprintf(part, sizeof part, "%8.1f %7.2g%s\n", ranks.chi_square(), p,
+                p < least_probability ? " !" : "");
+  return line + part;
+}
+
+using Json = nlohmann::ordered_json;
+
+Json ranks_json(const RankHistogram& ranks) {
+  return {{"counts", ranks.counts},
+          {"chi_square", ranks.chi_square()},
+          {"probability", ranks.probability()}};
+}
+
 }  // namespace
 
 std::string figures_table(const FamilyFigures& families, Part part) {
@@ -101,38 +88,51 @@ std::string figures_table(const FamilyFigures& families, Part part) {
   text += "target                 ";
   for (const Column& column : columns(part)) text += padded(column.target, 6) + " ";
   text += "\n";
-  Figures total;
-  for (const auto& [name, figures] : families) {
-    text += row(name, figures, part);
-    total += figures;
-  }
+  for (const auto& [name, figures] : families) text += row(name, figures, part);
+  const Figures total = sum_of(families);
   if (families.size() > 1) text += row("all", total, part);
-  if (part == Part::survey) return text;
-  char tail[200];
-  std::snprintf(tail, sizeof tail, "derived proposals at a computed signal %d, elsewhere %d\n",
-                total.derived_hits, total.derived_misses);
-  return text + tail;
+  if (part == Part::all) {
+    char tail[200];
+    std::snprintf(tail, sizeof tail, "derived proposals at a computed signal %d, elsewhere %d\n",
+                  total.derived_hits, total.derived_misses);
+    text += tail;
+  }
+  return families.size() > 1 ? text + worst_lines(families, total, part) : text;
+}
+
+std::string ranks_table(const FamilyFigures& families) {
+  std::string text =
+      "\nranks of the truth in the intervals, ten bins; flat where chance > 0.01\n"
+      "family        of          n    0   .1   .2   .3   .4   .5   .6   .7   .8   .9     chi2  "
+      "chance\n";
+  const auto lines = [&text](const std::string& name, const Figures& f) {
+    text += ranks_line(name, "scale", f.scale_ranks) + ranks_line(name, "offset", f.offset_ranks);
+  };
+  for (const auto& [name, figures] : families) lines(name, figures);
+  if (families.size() > 1) lines("all", sum_of(families));
+  return text;
 }
 
 std::string figures_json(const FamilyFigures& families, Part part) {
-  nlohmann::ordered_json root;
+  Json root;
   root["format"] = "foundling-recovery";
   root["version"] = 1;
   for (const auto& [name, f] : families) {
-    nlohmann::ordered_json one{{"family", name}, {"boards", f.boards}, {"channels", f.channels}};
+    Json one{{"family", name}, {"boards", f.boards}, {"channels", f.channels}};
     for (const Column& column : columns(part)) {
       if (column.ratio == nullptr) continue;
       const Ratio& ratio = f.*column.ratio;
       one[column.key] = {{"good", ratio.good}, {"of", ratio.of}};
     }
     one["seconds"] = f.seconds;
-    if (part == Part::survey) {
-      root["families"].push_back(one);
-      continue;
+    if (part == Part::all) {
+      one["false_strong"] = f.false_strong;
+      one["wrong_strong"] = f.wrong_strong;
+      one["derived_hits"] = f.derived_hits;
+      one["derived_misses"] = f.derived_misses;
+      one["scale_ranks"] = ranks_json(f.scale_ranks);
+      one["offset_ranks"] = ranks_json(f.offset_ranks);
     }
-    one["false_strong"] = f.false_strong;
-    one["derived_hits"] = f.derived_hits;
-    one["derived_misses"] = f.derived_misses;
     root["families"].push_back(one);
   }
   return root.dump(2) + "\n";

@@ -1,19 +1,18 @@
-// Figures of several families as a table for the terminal, with targets, and as JSON text.
+// Figures of several families as tables for the terminal, with targets, and as JSON text.
 #pragma once
 
 #include <string>
-#include <utility>
-#include <vector>
 
-#include "tests/bench/recovery/score.h"
+#include "tests/bench/recovery/columns.h"
 
 namespace foundling::recovery {
 
-using FamilyFigures = std::vector<std::pair<std::string, Figures>>;
-
-enum class Part { all, survey };  // which columns
-
+// A line a family, then all together; below it the family that does worst, column by column.
 [[nodiscard]] std::string figures_table(const FamilyFigures& families, Part part);
+
+// Where the truth falls in the stated intervals, family by family.
+[[nodiscard]] std::string ranks_table(const FamilyFigures& families);
+
 [[nodiscard]] std::string figures_json(const FamilyFigures& families, Part part);
 
 }  // namespace foundling::recovery
