@@ -8,7 +8,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
-#include "schemas/signals/utf8.h"
+#include "schemas/values/utf8.h"
 #include "tools/terminal.h"
 
 namespace foundling {

@@ -5,7 +5,7 @@
 #include <string_view>
 #include <utility>
 
-#include "schemas/signals/utf8.h"
+#include "schemas/values/utf8.h"
 #include "tools/text_file.h"
 
 namespace foundling {

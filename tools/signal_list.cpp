@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "schemas/signals/fact_text.h"
-#include "schemas/signals/utf8.h"
+#include "schemas/values/utf8.h"
 
 namespace foundling {
 namespace {

@@ -6,7 +6,7 @@
 #include "decoder/bench/check_plan.h"
 #include "decoder/bench/plan_facts.h"
 #include "decoder/bench/plan_text.h"
-#include "schemas/signals/utf8.h"
+#include "schemas/values/utf8.h"
 #include "schemas/values/nearest_word.h"
 
 namespace foundling::bench {

@@ -6,7 +6,7 @@
 #include <limits>
 #include <nlohmann/json.hpp>
 
-#include "schemas/signals/utf8.h"
+#include "schemas/values/utf8.h"
 #include "schemas/values/nearest_word.h"
 
 namespace foundling {

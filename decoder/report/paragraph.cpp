@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "schemas/signals/utf8.h"
+#include "schemas/values/utf8.h"
 
 namespace foundling {
 

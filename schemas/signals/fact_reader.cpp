@@ -5,7 +5,7 @@
 
 #include "schemas/signals/message_facts.h"
 #include "schemas/signals/signal_facts.h"
-#include "schemas/signals/utf8.h"
+#include "schemas/values/utf8.h"
 
 namespace foundling {
 

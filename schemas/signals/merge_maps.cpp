@@ -13,7 +13,7 @@
 #include "schemas/signals/format.h"
 #include "schemas/signals/line_reader.h"
 #include "schemas/signals/node_list.h"
-#include "schemas/signals/utf8.h"
+#include "schemas/values/utf8.h"
 #include "schemas/signals/verify.h"
 
 namespace foundling {

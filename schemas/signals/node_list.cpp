@@ -9,7 +9,7 @@
 
 #include "schemas/signals/fact_text.h"
 #include "schemas/signals/line_reader.h"
-#include "schemas/signals/utf8.h"
+#include "schemas/values/utf8.h"
 
 namespace foundling {
 namespace {

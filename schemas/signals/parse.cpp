@@ -8,7 +8,7 @@
 
 #include "schemas/signals/fact_reader.h"
 #include "schemas/signals/hints.h"
-#include "schemas/signals/utf8.h"
+#include "schemas/values/utf8.h"
 #include "schemas/values/nearest_word.h"
 
 namespace foundling {

@@ -3,7 +3,7 @@
 #include <array>
 
 #include "schemas/signals/hints.h"
-#include "schemas/signals/utf8.h"
+#include "schemas/values/utf8.h"
 #include "schemas/values/unit.h"
 
 namespace foundling {

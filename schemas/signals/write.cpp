@@ -1,7 +1,7 @@
 #include "schemas/signals/write.h"
 
 #include "schemas/signals/format.h"
-#include "schemas/signals/utf8.h"
+#include "schemas/values/utf8.h"
 
 namespace foundling {
 namespace {

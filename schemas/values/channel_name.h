@@ -1,5 +1,6 @@
 // Which names a channel may have, and which words a state channel may take: up to 64 bytes of
-// letters (also beyond ASCII), digits and a few signs, so that they need no quotes anywhere.
+// letters (also beyond ASCII, well-formed UTF-8 that shows itself), digits and a few signs, so that
+// they need no quotes anywhere.
 #pragma once
 
 #include <string>

@@ -3,7 +3,7 @@
 #include <array>
 #include <utility>
 
-#include "schemas/signals/utf8.h"
+#include "schemas/values/utf8.h"
 
 namespace foundling {
 

@@ -1,4 +1,4 @@
-#include "schemas/signals/utf8.h"
+#include "schemas/values/utf8.h"
 
 #include <algorithm>
 #include <cstdint>
@@ -26,8 +26,10 @@ Lead lead_of(unsigned char byte) {
   return {0};
 }
 
-// Length of the character at the start of `text`; 0 where there is none.
+}  // namespace
+
 std::size_t character_length(std::string_view text) {
+  if (text.empty()) return 0;
   const Lead lead = lead_of(static_cast<unsigned char>(text[0]));
   if (lead.length == 0 || lead.length > text.size()) return 0;
   for (std::size_t i = 1; i < lead.length; ++i) {
@@ -39,7 +41,17 @@ std::size_t character_length(std::string_view text) {
   return lead.length;
 }
 
-}  // namespace
+std::optional<char32_t> character_at(std::string_view text) {
+  const std::size_t length = character_length(text);
+  if (length == 0) return std::nullopt;
+  const auto first = static_cast<unsigned char>(text[0]);
+  if (length == 1) return first;
+  char32_t character = first & (0xFFU >> (length + 1));
+  for (const char c : text.substr(1, length - 1)) {
+    character = (character << 6U) | (static_cast<unsigned char>(c) & 0x3FU);
+  }
+  return character;
+}
 
 std::size_t well_formed_bytes(std::string_view text) {
   std::size_t at = 0;
