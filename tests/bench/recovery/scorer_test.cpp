@@ -86,6 +86,30 @@ TEST_CASE("a strong proposal at the right place with a wrong scale is a false on
   CHECK(with([](Proposal& p) { p.scale *= -1; }).wrong_strong == 1);
 }
 
+TEST_CASE("a scale that is right by the maker's papers or by the session's line is not wrong") {
+  const RandomBoard imperfect = make_board(Family::imperfect, 1);
+  int tried = 0;
+  for (const TrueChannel& channel : imperfect.truth.channels) {
+    if (!channel.excited || channel.fields.front().is_curved()) continue;
+    const TrueField& field = channel.fields.front();
+    const double gain = field.line_scale / field.scale - 1;
+    if (!field.states.empty() || std::abs(gain) < 0.0015) continue;
+    const auto wrong = [&](double scale) {
+      Correlation answer = perfect_answer(imperfect);
+      for (Proposal& p : answer.proposals) {
+        if (p.channel == channel.name) p.scale = scale;
+      }
+      return score_board(imperfect, Survey{}, answer).figures.wrong_strong;
+    };
+    const double away = gain > 0 ? -1 : 1;  // from the other of the two
+    CHECK(wrong(field.scale * (1 + away * 0.004)) == 0);
+    CHECK(wrong(field.line_scale * (1 - away * 0.004)) == 0);
+    CHECK(wrong(field.scale * (1 + away * 0.006)) == 1);
+    ++tried;
+  }
+  CHECK(tried > 0);
+}
+
 TEST_CASE("a strong proposal with a wrong sign or width is a false one, a weak one is not") {
   CHECK(with([](Proposal& p) { p.is_signed = !p.is_signed; }).wrong_strong == 1);
   const Figures narrow = with([](Proposal& p) {
@@ -142,7 +166,7 @@ TEST_CASE("the least chance stated for an absent channel is what is counted") {
   CHECK(counted().chance_05.of > 5);
   CHECK(counted().chance_05.of == counted().silence.of);
   CHECK(counted().chance_05.good == 0);
-  for (const double chance : {0.2, 0.03}) {
+  for (const double chance : {0.2, 0.03, 0.1}) {
     Proposal p;
     p.channel = name;
     p.chance = chance;
@@ -163,6 +187,26 @@ TEST_CASE("ranks of honest intervals are flat, of narrow, wide and biased ones t
   const RankHistogram narrow = ranks_of_means(0.6, 0);  // heaps at the ends
   CHECK(narrow.counts.front() > 150);
   CHECK(narrow.counts.back() > 150);
+}
+
+TEST_CASE("each interval has its own histogram, and boards add up") {
+  Figures sum;
+  const auto total = [&](void (*spoil)(Proposal&)) {
+    sum += with(spoil);
+    return sum;
+  };
+  const auto offset_far_below = [](Proposal& p) {
+    p.offset_interval = {p.offset - 2 * std::abs(p.scale), p.offset - std::abs(p.scale)};
+  };
+  const Figures one = total([](Proposal&) {});
+  CHECK(one.offset_ranks.counts.back() == 0);
+  const Figures two = total(offset_far_below);
+  CHECK(two.offset_ranks.counts.back() == 1);
+  CHECK(two.offset_ranks.total() == 2 * one.offset_ranks.total());
+  CHECK(two.scale_ranks.counts.back() == 0);
+  CHECK(two.scale_ranks.total() == 2 * one.scale_ranks.total());
+  CHECK(total([](Proposal& p) { p.scale *= 2; }).wrong_strong == 1);
+  CHECK(total([](Proposal& p) { p.scale *= 2; }).wrong_strong == 2);
 }
 
 TEST_CASE("chi-square of a histogram has the handbook's chance") {
@@ -189,6 +233,8 @@ TEST_CASE("the ends of an interval have the ranks 2.5 and 97.5 per cent") {
     CHECK(rank_of(2, {1, 3}, levels) == doctest::Approx(0.5));
     CHECK(rank_of(3, {1, 3}, levels) == doctest::Approx(0.975));
   }
+  // One degree of freedom is Cauchy's distribution: 12.706 at 97.5 %, 1 at 75 %.
+  CHECK(rank_of(2 + 1 / 12.7062, {1, 3}, 3) == doctest::Approx(0.75).epsilon(1e-4));
   CHECK(rank_of(1, {2, 2}, 8) == 0);
   CHECK(rank_of(2, {2, 2}, 8) == 0.5);
   CHECK(rank_of(3, {2, 2}, 8) == 1);
@@ -211,6 +257,8 @@ TEST_CASE("the worst family is named beside the mean, on whichever side a column
   CHECK(worst("false_strong") == "rash");
   CHECK(worst("scale_interval") == "rash");
   CHECK(worst("curve") == "none");
+  families[2].second.scale_interval = {94, 100};  // 100 of 100 is further from the middle
+  CHECK(worst("scale_interval") == "good");
   const std::string table = figures_table(families, Part::all);
   CHECK(table.find("found %          >=99  80.0!  50.0! blind\n") != std::string::npos);
   CHECK(table.find("false /100      <=0.5   1.0!   3.0! rash\n") != std::string::npos);
