@@ -83,7 +83,8 @@ int run(const Wanted& wanted) {
   if (!plan) return fail(plan.error().message);
   const Analysed found = analyse(recorded->data, order, *plan);
   const Correlation& correlation = found.correlation;
-  std::cout << (wanted.json ? proposals_json(correlation) : proposals_text(correlation))
+  std::cout << (wanted.json ? proposals_json(correlation, wanted.capture)
+                            : proposals_text(correlation, wanted.capture))
             << std::flush;
   if (!wanted.into.empty()) {
     const auto written = write_map(recorded->data, found, wanted);

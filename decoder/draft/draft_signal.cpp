@@ -5,6 +5,7 @@
 #include <charconv>
 #include <cmath>
 #include <cstdio>
+#include <set>
 
 namespace foundling {
 namespace {
@@ -59,6 +60,17 @@ void add_table(SignalEntry& entry, const Proposal& proposal) {
                     [](const CurvePoint& point) { return !std::isnan(point.uncertainty); });
   entry.notes.push_back(std::to_string(measured) +
                         " points were measured; those between follow a smooth curve");
+}
+
+// Codes that are no values: those of a start-up by their own word.
+void add_reserved(SignalEntry& entry, const Proposal& proposal) {
+  std::set<std::uint64_t> codes(proposal.reserved.begin(), proposal.reserved.end());
+  const std::set<std::uint64_t> startup(proposal.startup_codes.begin(),
+                                        proposal.startup_codes.end());
+  codes.insert(startup.begin(), startup.end());
+  for (const std::uint64_t code : codes) {
+    entry.reserved.push_back({{code, code}, startup.contains(code) ? startup_word : no_value_word});
+  }
 }
 
 // Delays are known to a few milliseconds at best; more digits would only make line diffs noisy.
@@ -116,9 +128,7 @@ SignalEntry draft_signal(const Proposal& proposal, const std::string& selector,
     entry.scale = proposal.scale;
     entry.offset = proposal.offset;
   }
-  for (const std::uint64_t code : proposal.reserved) {
-    entry.reserved.push_back({{code, code}, "not-available"});
-  }
+  add_reserved(entry, proposal);
   for (const auto& [code, word] : proposal.states) entry.states.push_back({code, word});
   entry.delay_s = to_milliseconds(proposal.delay_s);
   entry.time_constant_s = to_milliseconds(proposal.time_constant_s);

@@ -8,6 +8,7 @@
 #include <tuple>
 #include <utility>
 
+#include "decoder/draft/draft_signal.h"
 #include "schemas/signals/field.h"
 
 namespace foundling {
@@ -184,13 +185,16 @@ void gather_notes(SignalEntry& series, const std::vector<SignalEntry>& signals,
 }
 
 // A code that one member was seen to reserve is no number of the others either, which may not have
-// said it yet.
+// said it yet. One that a member said at a start-up only, another later as well, is the latter's.
 void gather_reserved(SignalEntry& series, const std::vector<SignalEntry>& signals,
                      const std::vector<Member>& run) {
   for (const Member& member : run) {
     for (const ReservedCode& code : signals[member.index].reserved) {
-      if (std::ranges::find(series.reserved, code) == series.reserved.end()) {
+      const auto known = std::ranges::find(series.reserved, code.codes, &ReservedCode::codes);
+      if (known == series.reserved.end()) {
         series.reserved.push_back(code);
+      } else if (known->word == startup_word) {
+        known->word = code.word;
       }
     }
   }

@@ -12,6 +12,8 @@ using Json = nlohmann::ordered_json;
 // A Form (proposals_members.h) that makes an object.
 class Writer {
  public:
+  explicit Writer(const ReadingsOf& readings) : readings_(readings) {}
+
   template <class T>
   void required(const char* name, const T& member) {
     json_[name] = value_of(member);
@@ -35,6 +37,15 @@ class Writer {
   void number_or_null(const char* name, double value) {
     json_[name] = std::isnan(value) ? Json(nullptr) : Json(value);
   }
+  void seconds(const char* name, std::int64_t t_ns) {
+    json_[name] = static_cast<double>(t_ns) / 1e9;
+  }
+  void value_or_word(const char* name, double number, const std::string& word, bool is_word) {
+    json_[name] = is_word ? Json(word) : Json(number);
+  }
+  void correction(const char* name, const UnfitReading& reading) {
+    json_[name] = correction_line(reading, readings_);
+  }
   Json json() { return std::move(json_); }
 
  private:
@@ -43,6 +54,7 @@ class Writer {
     return plain;
   }
   static Json value_of(const Span& span) { return to_string(span); }
+  static Json value_of(Slip kind) { return to_string(kind); }
   static Json value_of(Verdict verdict) { return to_string(verdict); }
   static Json value_of(const Interval& interval) {
     return Json::array({interval.low, interval.high});
@@ -52,50 +64,61 @@ class Writer {
     for (const auto& [code, word] : words) json[std::to_string(code)] = word;
     return json;
   }
-  static Json value_of(const std::vector<CurvePoint>& points) {
+  Json value_of(const std::vector<CurvePoint>& points) {
     return points.empty() ? Json(nullptr)
                           : list_of(points, proposals::point_members<Writer, const CurvePoint>);
   }
-  static Json value_of(const std::vector<FieldPlace>& places) {
+  Json value_of(const std::vector<FieldPlace>& places) {
     return list_of(places, proposals::place_members<Writer, const FieldPlace>);
   }
-  static Json value_of(const std::vector<Proposal>& all) {
+  Json value_of(const std::vector<Proposal>& all) {
     return list_of(all, proposals::proposal_members<Writer, const Proposal>);
   }
-  static Json value_of(const std::optional<Page>& page) {
+  Json value_of(const std::vector<Unanswered>& all) {
+    return list_of(all, proposals::unanswered_members<Writer, const Unanswered>);
+  }
+  Json value_of(const std::vector<UnfitReading>& all) {
+    return list_of(all, proposals::unfit_members<Writer, const UnfitReading>);
+  }
+  Json value_of(const std::optional<Unanswered::Nearest>& nearest) {
+    return or_null(nearest, proposals::nearest_members<Writer, const Unanswered::Nearest>);
+  }
+  Json value_of(const std::optional<Page>& page) {
     return or_null(page, proposals::page_members<Writer, const Page>);
   }
-  static Json value_of(const std::optional<RedrawnPlan>& plan) {
+  Json value_of(const std::optional<RedrawnPlan>& plan) {
     return or_null(plan, proposals::plan_members<Writer, const RedrawnPlan>);
   }
-  static Json value_of(const std::optional<SearchedSession>& source) {
+  Json value_of(const std::optional<SearchedSession>& source) {
     return or_null(source, proposals::source_members<Writer, const SearchedSession>);
   }
 
   template <class T>
-  static Json object_of(const T& value, void (*members)(Writer&, const T&)) {
-    Writer writer;
+  Json object_of(const T& value, void (*members)(Writer&, const T&)) {
+    Writer writer(readings_);
     members(writer, value);
     return writer.json();
   }
   template <class T>
-  static Json or_null(const std::optional<T>& value, void (*members)(Writer&, const T&)) {
+  Json or_null(const std::optional<T>& value, void (*members)(Writer&, const T&)) {
     return value ? object_of(*value, members) : Json(nullptr);
   }
   template <class T>
-  static Json list_of(const std::vector<T>& values, void (*members)(Writer&, const T&)) {
+  Json list_of(const std::vector<T>& values, void (*members)(Writer&, const T&)) {
     Json json = Json::array();
     for (const T& value : values) json.push_back(object_of(value, members));
     return json;
   }
 
+  const ReadingsOf& readings_;
   Json json_;
 };
 
 }  // namespace
 
-std::string proposals_json(const Correlation& correlation) {
-  Writer writer;
+std::string proposals_json(const Correlation& correlation, const std::string& capture) {
+  const ReadingsOf readings = readings_of(correlation, capture);
+  Writer writer(readings);
   writer.follows("format", proposals::format_name);
   writer.follows("version", proposals::format_version);
   proposals::correlation_members(writer, correlation);

@@ -6,6 +6,8 @@
 //   required(name, member), later(name, member): later ones may be missing in files that an older
 //     program wrote, and are then as the struct has them by default
 //   required(name, member, limits): numbers, with the ends that a reader holds them to
+//   value_or_word(name, number, word, is_word): one of both
+//   correction(name, reading): the line that would put a reading right, made anew at every writing
 //   follows(name, value): says again what follows from other members, for whoever reads the file
 #pragma once
 
@@ -13,6 +15,7 @@
 
 #include "decoder/analysis/proposal.h"
 #include "decoder/report/json_members.h"
+#include "decoder/report/unfit_reading.h"
 
 namespace foundling::proposals {
 
@@ -68,6 +71,7 @@ void proposal_members(Form& form, ProposalType& p) {
   form.later("chance_by_plan", p.chance_by_plan);
   form.required("untested_high_bits", p.untested_high_bits, any_count);
   form.later("reserved", p.reserved);
+  form.later("startup_codes", p.startup_codes);
   form.required("verdict", p.verdict);
   form.required("rank", p.rank, from_one);
   form.required("states", p.states);
@@ -76,6 +80,34 @@ void proposal_members(Form& form, ProposalType& p) {
   form.later("ambiguous_with", p.ambiguous_with);
   form.later("inferred", p.inferred);
   form.later("note", p.note);
+}
+
+template <class Form, class Nearest>
+void nearest_members(Form& form, Nearest& nearest) {
+  place_members(form, nearest.place);
+  form.required("levels", nearest.levels, any_count);
+  form.required("agree", nearest.agree, any_count);
+}
+
+template <class Form, class UnansweredType>
+void unanswered_members(Form& form, UnansweredType& channel) {
+  form.required("channel", channel.channel);
+  form.required("reason", channel.reason);
+  form.required("nearest", channel.nearest);
+  form.required("advice", channel.advice);
+}
+
+template <class Form, class Reading>
+void unfit_members(Form& form, Reading& reading) {
+  form.required("reading", reading.reading);
+  form.required("channel", reading.channel);
+  form.required("unit", reading.unit);
+  form.seconds("t_s", reading.t_ns);
+  const bool word = is_state(reading);
+  form.value_or_word("value", reading.value, reading.state, word);
+  form.value_or_word("expected", reading.expected, reading.expected_state, word);
+  form.required("kind", reading.kind);
+  form.correction("correct", reading);
 }
 
 template <class Form, class Plan>
@@ -97,6 +129,8 @@ template <class Form, class CorrelationType>
 void correlation_members(Form& form, CorrelationType& correlation) {
   form.later("source", correlation.source);
   form.required("proposals", correlation.proposals);
+  form.later("unanswered", correlation.unanswered);
+  form.later("unfit_readings", correlation.unfit_readings);
   form.required("advice", correlation.advice);
   form.later("plan", correlation.plan);
   form.required("seconds", correlation.seconds, any_size);

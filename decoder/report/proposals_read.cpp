@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <limits>
 #include <nlohmann/json.hpp>
 
@@ -10,6 +11,7 @@ namespace foundling {
 namespace {
 
 constexpr std::int64_t most = std::numeric_limits<std::int64_t>::max();
+constexpr double most_seconds = 9e9;  // in nanoseconds nearly the same: 285 years
 
 // A Form (proposals_members.h) that fills structs from an object.
 class Reader {
@@ -50,6 +52,18 @@ class Reader {
                                   : std::numeric_limits<double>::quiet_NaN();
   }
 
+  void seconds(const char* name, std::int64_t& t_ns) {
+    t_ns = std::llround(in_.number(name, {-most_seconds, most_seconds}) * 1e9);
+  }
+  void value_or_word(const char* name, double& number, std::string& word, bool is_word) {
+    if (is_word) {
+      word = in_.text(name);
+    } else {
+      number = in_.number(name);
+    }
+  }
+  void correction(const char* name, const UnfitReading& /*reading*/) { (void)in_.text(name); }
+
  private:
   void read(const char* name, std::string& member) { member = in_.text(name); }
   void read(const char* name, bool& member) { member = in_.flag(name); }
@@ -72,6 +86,13 @@ class Reader {
     for (const Verdict verdict : verdicts) words.emplace_back(to_string(verdict));
     member = verdicts.at(static_cast<std::size_t>(in_.choice(name, words)));
   }
+  void read(const char* name, Slip& member) {
+    constexpr std::array kinds{Slip::factor_10, Slip::sign,      Slip::digits,
+                               Slip::previous,  Slip::neighbour, Slip::unfit};
+    std::vector<std::string> words;
+    for (const Slip kind : kinds) words.emplace_back(to_string(kind));
+    member = kinds.at(static_cast<std::size_t>(in_.choice(name, words)));
+  }
   void read(const char* name, std::map<std::uint64_t, std::string>& member) {
     if (!in_.has_or_null(name)) return;
     for (auto& [code, word] : in_.words_by_code(name)) member[code] = std::move(word);
@@ -88,6 +109,15 @@ class Reader {
   }
   void read(const char* name, std::vector<Proposal>& member) {
     read_list(name, member, proposals::proposal_members<Reader, Proposal>);
+  }
+  void read(const char* name, std::vector<Unanswered>& member) {
+    read_list(name, member, proposals::unanswered_members<Reader, Unanswered>);
+  }
+  void read(const char* name, std::vector<UnfitReading>& member) {
+    read_list(name, member, proposals::unfit_members<Reader, UnfitReading>);
+  }
+  void read(const char* name, std::optional<Unanswered::Nearest>& member) {
+    read_optional(name, member, proposals::nearest_members<Reader, Unanswered::Nearest>);
   }
   void read(const char* name, std::optional<Page>& member) {
     read_optional(name, member, proposals::page_members<Reader, Page>);

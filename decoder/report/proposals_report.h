@@ -10,9 +10,13 @@
 
 namespace foundling {
 
-// One row a proposal, alternatives after the best one; then the notes, then the advice.
-[[nodiscard]] std::string proposals_text(const Correlation& correlation);
-[[nodiscard]] std::string proposals_json(const Correlation& correlation);
+// One row a proposal, alternatives after the best one, with its notes; then the channels without a
+// strong answer, the readings that do not fit, and the advice. `capture`: the file that was
+// searched, as it was typed, for lines to paste; without it under the name in the proposals.
+[[nodiscard]] std::string proposals_text(const Correlation& correlation,
+                                         const std::string& capture = {});
+[[nodiscard]] std::string proposals_json(const Correlation& correlation,
+                                         const std::string& capture = {});
 
 // Without loss. An error names `name`, the file's, and the place: line and column where it is no
 // JSON, else the path of the member ("proposals[2].scale").

@@ -1,11 +1,14 @@
 #include <algorithm>
 #include <cmath>
+#include <set>
 #include <span>
 
 #include "decoder/report/figures.h"
+#include "decoder/report/open_text.h"
 #include "decoder/report/paragraph.h"
 #include "decoder/report/proposals_report.h"
 #include "decoder/report/text_table.h"
+#include "decoder/report/unfit_reading.h"
 
 namespace foundling {
 namespace {
@@ -149,6 +152,15 @@ std::string chance_sentence(const Correlation& correlation) {
   return std::string("chance: ") + permuted + " than drawing a plan anew (foundling bench plan)";
 }
 
+bool on_several_buses(const Correlation& correlation) {
+  std::set<std::uint8_t> buses;
+  for (const Proposal& p : correlation.proposals) buses.insert(p.place.bus);
+  for (const Unanswered& channel : correlation.unanswered) {
+    if (channel.nearest) buses.insert(channel.nearest->place.bus);
+  }
+  return buses.size() > 1;
+}
+
 }  // namespace
 
 std::string_view to_string(Verdict verdict) {
@@ -163,10 +175,8 @@ std::string_view to_string(Verdict verdict) {
   return "ambiguous";
 }
 
-std::string proposals_text(const Correlation& correlation) {
-  const bool with_bus = std::any_of(
-      correlation.proposals.begin(), correlation.proposals.end(),
-      [&](const Proposal& p) { return p.place.bus != correlation.proposals.front().place.bus; });
+std::string proposals_text(const Correlation& correlation, const std::string& capture) {
+  const bool with_bus = on_several_buses(correlation);
   TextTable table({{"signal"},
                    {"place"},
                    {"type"},
@@ -187,12 +197,16 @@ std::string proposals_text(const Correlation& correlation) {
     } else {
       table.add(cells_of(all[i], with_bus));
       for (std::string& line : remarks(all[i], with_bus)) table.add_line(std::move(line));
+      const std::string left_out = all[i].rank == 1 ? left_out_words(correlation, all[i]) : "";
+      if (!left_out.empty()) table.add_line(left_out + " (see below)");
     }
     i += run;
   }
   std::string text = correlation.proposals.empty() ? "no signal was found\n" : table.text();
   const std::string chance = chance_sentence(correlation);
   if (!chance.empty()) text += '\n' + paragraph(chance, 0);
+  text += unanswered_text(correlation.unanswered, with_bus);
+  text += unfit_text(correlation, readings_of(correlation, capture));
   if (!correlation.advice.empty()) text += "\nadvice for the bench:\n";
   for (const std::string& advice : correlation.advice) text += paragraph(advice, 2);
   return text;

@@ -143,6 +143,40 @@ TEST_CASE("a code that one member reserves is no number of the others of its ser
   CHECK(text.find("    reserved 0xFF not-available\n") != std::string::npos);
 }
 
+TEST_CASE("a code of the start-up is reserved by its own word, with or without the others") {
+  const CanId id = CanId::standard(0x2C0);
+  Survey survey;
+  survey.messages.push_back(surveyed(id, 0.1));
+  Correlation correlation;
+  correlation.proposals.push_back(proposed("temp", id, whole_bytes(0, 1), 1));
+  correlation.proposals.back().reserved = {0, 0xFFFF};
+  correlation.proposals.back().startup_codes = {0};
+  correlation.proposals.push_back(proposed("oil", id, whole_bytes(2, 3), 1));
+  correlation.proposals.back().startup_codes = {0x8000};
+  const std::string text = drafted(correlation, survey);
+  CHECK(text.find("    reserved 0 start-up\n    reserved 0xFFFF not-available\n") !=
+        std::string::npos);
+  CHECK(text.find("    reserved 0x8000 start-up\n") != std::string::npos);
+}
+
+TEST_CASE("a code that one member of a series said later as well is not of the start-up alone") {
+  const CanId id = CanId::standard(0x2C0);
+  Survey survey;
+  survey.messages.push_back(surveyed(id, 0.1));
+  Correlation correlation;
+  for (int n = 1; n <= 4; ++n) {
+    correlation.proposals.push_back(
+        proposed("temp_" + std::to_string(n), id, whole_bytes(n - 1, n - 1), 1));
+    correlation.proposals.back().reserved = {0, 0xFF};
+    correlation.proposals.back().startup_codes = {0xFF};
+    if (n != 3) correlation.proposals.back().startup_codes.push_back(0);
+  }
+  const std::string text = drafted(correlation, survey);
+  CHECK(text.find("series temp 1..4\n") != std::string::npos);
+  CHECK(text.find("    reserved 0 not-available\n    reserved 0xFF start-up\n") !=
+        std::string::npos);
+}
+
 TEST_CASE("of two channels that want the same bits the better one gets them, the other is a note") {
   const CanId id = CanId::standard(0x1A4);
   Survey survey;

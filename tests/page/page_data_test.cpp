@@ -300,6 +300,32 @@ TEST_CASE("the page's data says what was put in") {
   CHECK(picture["unexplained"] == 8);  // byte 4
 }
 
+TEST_CASE("the page's data says of every channel without a strong answer why, and what to do") {
+  const SamplePage sample;
+  const json found = json::parse(page_json(sample.input()))["findings"]["unanswered"];
+  REQUIRE(found.size() == 2);
+  CHECK(found[0]["channel"] == closing_name);
+  CHECK(found[0]["reason"] == "moved together with " + script_name);
+  CHECK(found[0]["nearest"] == "1A4 7.0, 1 of 2 levels agrees");
+  CHECK(found[0]["advice"] == "switch it by itself");
+  // The proposals say nothing of this one: at least it is named.
+  CHECK(found[1]["channel"] == "cell_01");
+  CHECK(found[1]["reason"] == "");
+}
+
+TEST_CASE("the page's data has readings that do not fit, and the strong answers without them") {
+  const SamplePage sample;
+  const json found = json::parse(page_json(sample.input()))["findings"];
+  REQUIRE(found["unfit"].size() == 1);
+  CHECK(found["unfit"][0]["words"] == "reading 97, " + script_name +
+                                          " = 104.2 A at 0:20.0: ten times what the board says "
+                                          "(10.5 A)");
+  CHECK(found["unfit"][0]["correct"] ==
+        "foundling stimulus '" + closing_name + ".capture' correct 97 10.42A --session 1");
+  CHECK(found["without"] ==
+        json::array({script_name + " holds without reading 97, which does not fit"}));
+}
+
 TEST_CASE("the sanity watch sees the session's frames in order of time, and skips its gaps") {
   SamplePage sample;
   const auto counter_of = [&sample] {

@@ -144,6 +144,20 @@ Correlation sample_findings() {
   Proposal& ambiguous = found.proposals.emplace_back(proposal(quoting_name, "A", "4.7..4.0"));
   ambiguous.verdict = Verdict::ambiguous;
   ambiguous.ambiguous_with = {closing_name};
+  Unanswered& open = found.unanswered.emplace_back();
+  open.channel = closing_name;
+  open.reason = "moved together with " + script_name;
+  open.nearest = {{0, CanId::standard(0x1A4), {}, *parse_span("7.0")}, 2, 1};
+  open.advice = "switch it by itself";
+  UnfitReading slip;
+  slip.reading = 97;
+  slip.channel = script_name;
+  slip.unit = "A";
+  slip.t_ns = 20 * second;
+  slip.value = 104.2;
+  slip.expected = 10.5;
+  slip.kind = Slip::factor_10;
+  found.unfit_readings.push_back(slip);
   found.advice = {"Move " + script_name + " by itself.", quoting_name};
   return found;
 }

@@ -67,6 +67,47 @@ TEST_CASE("the published schema names what proposals carry, and they carry what 
               true);
 }
 
+TEST_CASE("the published schema names what is said of open channels and unfit readings") {
+  Correlation c;
+  c.unanswered.push_back({"cell_03", "a", Unanswered::Nearest{current().place, 12, 5}, "b"});
+  c.unfit_readings.push_back({97, "cell_01", "V", 48'200'000'000, 34.56, 3.456});
+  const json j = json::parse(proposals_json(c));
+  const json published = schema("proposals");
+  const json channel = items_of(published, published, "unanswered");
+  check_names(j.at("unanswered").at(0), channel, true);
+  check_names(j.at("unanswered").at(0).at("nearest"), channel.at("properties").at("nearest"), true);
+  check_names(j.at("unfit_readings").at(0), items_of(published, published, "unfit_readings"), true);
+}
+
+TEST_CASE("open channels and unfit readings are always there, with the agreed names and types") {
+  Correlation c;
+  json j = json::parse(proposals_json(c));
+  CHECK(j.at("unanswered") == json::array());
+  CHECK(j.at("unfit_readings") == json::array());
+  c.unanswered = {{"cell_03", "why", Unanswered::Nearest{current().place, 12, 5}, "step it"},
+                  {"oil", "no", {}, ""}};
+  UnfitReading slip{97, "cell_01", "V", 48'200'000'000, 34.56, 3.4561};
+  slip.kind = Slip::factor_10;
+  UnfitReading word{98, "key", "state", 500'000'000, 0, 0, "open", "closed"};
+  word.kind = Slip::previous;
+  c.unfit_readings = {slip, word};
+  c.source = SearchedSession{"tractor-1.capture", 2, 10, 20};
+  j = json::parse(proposals_json(c));
+  CHECK(j.at("unanswered").at(0).at("channel") == "cell_03");
+  CHECK(j.at("unanswered").at(0).at("reason") == "why");
+  CHECK(j.at("unanswered").at(0).at("advice") == "step it");
+  const json& nearest = j.at("unanswered").at(0).at("nearest");
+  CHECK(nearest == json::parse(R"({"bus": 0, "identifier": 419385573, "extended": true,
+    "selector": {"span": "0.7..0.0", "value": 3}, "span": "1.7..2.0", "levels": 12, "agree": 5})"));
+  CHECK(j.at("unanswered").at(1).at("nearest").is_null());
+  CHECK(j.at("unfit_readings").at(0) == json::parse(R"({"reading": 97, "channel": "cell_01",
+    "unit": "V", "t_s": 48.2, "value": 34.56, "expected": 3.4561, "kind": "factor-10",
+    "correct": "foundling stimulus tractor-1.capture correct 97 3.456V --session 2"})"));
+  CHECK(j.at("unfit_readings").at(1).at("value") == "open");
+  CHECK(j.at("unfit_readings").at(1).at("expected") == "closed");
+  CHECK(j.at("unfit_readings").at(1).at("kind") == "previous");
+}
+
 TEST_CASE("proposals carry every agreed name with the agreed type") {
   Correlation c;
   c.proposals.push_back(current());

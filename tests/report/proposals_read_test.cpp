@@ -9,6 +9,7 @@
 
 #include "decoder/report/proposals_fit.h"
 #include "decoder/report/proposals_report.h"
+#include "decoder/report/unfit_reading.h"
 #include "tests/report/json_schema.h"
 
 namespace foundling::test {
@@ -73,11 +74,35 @@ Proposal proposal(Dice& dice) {
   if (dice.flip()) p.states = {{0, dice.text()}, {~std::uint64_t{0}, dice.text()}};
   if (dice.flip()) p.table = {{-3, dice.number(), std::nan("")}, {0.5, 1e300, dice.size()}};
   if (dice.flip()) p.reserved = {7, ~std::uint64_t{0}};
+  if (dice.flip()) p.startup_codes = {7};
   if (dice.flip()) p.same_as = {dice.place(), dice.place()};
   if (dice.flip()) p.ambiguous_with = {dice.text(), dice.text()};
   p.inferred = dice.flip();
   p.note = dice.text();
   return p;
+}
+
+Unanswered unanswered(Dice& dice) {
+  Unanswered channel{dice.text(), dice.text(), {}, dice.text()};
+  if (dice.flip()) channel.nearest = {dice.place(), 12, static_cast<int>(dice.below(13))};
+  return channel;
+}
+
+UnfitReading unfit(Dice& dice) {
+  UnfitReading reading;
+  reading.reading = static_cast<std::int64_t>(dice.below(1'000'000));
+  reading.channel = dice.text();
+  reading.t_ns = static_cast<std::int64_t>(dice.below(4'000'000'000'000)) - 1'000'000'000;
+  reading.unit = dice.flip() ? "state" : dice.text();
+  if (is_state(reading)) {
+    reading.state = dice.text();
+    reading.expected_state = dice.text();
+  } else {
+    reading.value = dice.number();
+    reading.expected = dice.number();
+  }
+  reading.kind = static_cast<Slip>(dice.below(6));
+  return reading;
 }
 
 Correlation correlation(unsigned seed) {
@@ -87,6 +112,10 @@ Correlation correlation(unsigned seed) {
     all.proposals.push_back(proposal(dice));
   }
   for (std::uint64_t i = 0, end = dice.below(3); i < end; ++i) all.advice.push_back(dice.text());
+  for (std::uint64_t i = 0, end = dice.below(4); i < end; ++i) {
+    all.unanswered.push_back(unanswered(dice));
+    all.unfit_readings.push_back(unfit(dice));
+  }
   if (dice.flip()) all.plan = RedrawnPlan{dice.text(), ~std::uint64_t{0}, 199};
   if (dice.flip()) all.source = SearchedSession{dice.text(), 7, 6504, dice.below(9)};
   all.seconds = dice.size();
@@ -106,10 +135,26 @@ json everything() {
   p.states = {{0, "open"}};
   p.table = {{0, 1, 0.5}, {1, 2, std::nan("")}};
   p.reserved = {255};
+  p.startup_codes = {255};
   p.same_as = {p.place};
   p.ambiguous_with = {"cell_03"};
   all.proposals = {p};
   all.advice = {"step it"};
+  all.unanswered = {{"oil", "nothing moved with it", Unanswered::Nearest{p.place, 12, 5}, "step"}};
+  UnfitReading slip;
+  slip.reading = 97;
+  slip.channel = "cell_01";
+  slip.unit = "V";
+  slip.t_ns = 48'200'000'000;
+  slip.value = 34.56;
+  slip.expected = 3.456;
+  slip.kind = Slip::factor_10;
+  UnfitReading word = slip;
+  word.unit = "state";
+  word.state = "open";
+  word.expected_state = "closed";
+  word.kind = Slip::previous;
+  all.unfit_readings = {slip, word};
   all.plan = RedrawnPlan{"tractor.plan", 4711, 199};
   all.source = SearchedSession{"tractor-1.capture", 1, 6504, 1686};
   return json::parse(proposals_json(all));
@@ -196,6 +241,30 @@ TEST_CASE("what the schema refuses is refused, whichever member is wrong or miss
     if (schema_faults(schema, changed).empty()) CHECK(refusal(changed.dump()) == "read");
   }
   CHECK(refused > 300);
+}
+
+TEST_CASE("what was left open is read into the member that it was written from") {
+  const auto back = proposals_from_json(everything().dump(), "a.json");
+  REQUIRE(back);
+  REQUIRE(back->unanswered.size() == 1);
+  CHECK(back->unanswered[0].channel == "oil");
+  CHECK(back->unanswered[0].reason == "nothing moved with it");
+  CHECK(back->unanswered[0].advice == "step");
+  REQUIRE(back->unanswered[0].nearest);
+  CHECK(back->unanswered[0].nearest->levels == 12);
+  CHECK(back->unanswered[0].nearest->agree == 5);
+  CHECK(back->unanswered[0].nearest->place.span == back->proposals.at(0).place.span);
+  REQUIRE(back->unfit_readings.size() == 2);
+  const UnfitReading& slip = back->unfit_readings[0];
+  CHECK(slip.reading == 97);
+  CHECK(slip.t_ns == 48'200'000'000);
+  CHECK(slip.value == 34.56);
+  CHECK(slip.expected == 3.456);
+  CHECK(slip.kind == Slip::factor_10);
+  CHECK(back->unfit_readings[1].state == "open");
+  CHECK(back->unfit_readings[1].expected_state == "closed");
+  CHECK(back->unfit_readings[1].kind == Slip::previous);
+  CHECK(back->proposals[0].startup_codes == std::vector<std::uint64_t>{255});
 }
 
 TEST_CASE("faults are named with file and place") {

@@ -44,6 +44,10 @@ function sanitySection(page) {
       {title: "In words", of: (c) => make("span", {class: "sentence"}, c.text)}], s.checks));
 }
 
+function sentence(text) {
+  return text[0].toUpperCase() + text.slice(1) + (/[.!?]$/.test(text) ? "" : ".");
+}
+
 function findingsSection(page) {
   const f = page.findings;
   if (!page.source.searched) return null;
@@ -54,7 +58,15 @@ function findingsSection(page) {
       list(f.ambiguous.map((set) => set.join(", "))));
   }
   if (f.unanswered.length) {
-    parts.push(make("h3", null, "Applied, and answered by no field"), make("p", null, f.unanswered.join(", ")));
+    parts.push(make("h3", null, "Applied, and without a strong answer"), make("ul", {class: "plain-list unanswered"},
+      f.unanswered.map((u) => make("li", null, make("strong", null, u.channel), u.reason ? ": " + sentence(u.reason) : "",
+        u.nearest ? [" Nearest: ", make("span", {class: "mono"}, u.nearest), "."] : null, u.advice ? " " + sentence(u.advice) : null))));
+  }
+  if (f.unfit.length) {
+    parts.push(make("h3", null, "Readings that do not fit"),
+      make("p", null, "They were left out, and nothing was corrected. Look at your notes and at the meter first: a reading that is made to agree with the board proves nothing any more."),
+      f.without.length ? list(f.without.map((words) => sentence(words))) : null,
+      make("ol", {class: "advice unfit"}, f.unfit.map((u) => make("li", null, u.words, make("pre", {tabindex: "0"}, u.correct)))));
   }
   if (f.not_in_map.length) {
     parts.push(make("h3", null, "Found, and not in the map"),

@@ -4,8 +4,10 @@
 #include <set>
 
 #include "decoder/report/figures.h"
+#include "decoder/report/open_text.h"
 #include "decoder/report/page/page_pieces.h"
 #include "decoder/report/proposals_report.h"
+#include "decoder/report/unfit_reading.h"
 
 namespace foundling::page {
 namespace {
@@ -26,13 +28,53 @@ bool in_map(const std::vector<Field>& fields, const std::string& channel) {
   return std::ranges::any_of(fields, [&](const Field& f) { return same_name(f.name, channel); });
 }
 
+// The channels without a strong answer. Of one that the proposals do not speak of, since an older
+// program wrote them, the name alone.
+Json unanswered_json(const PageInput& input) {
+  Json json = Json::array();
+  for (const Unanswered& channel : input.correlation->unanswered) {
+    json.push_back({{"channel", channel.channel},
+                    {"reason", channel.reason},
+                    {"nearest", channel.nearest ? nearest_words(*channel.nearest, false) : ""},
+                    {"advice", channel.advice}});
+  }
+  for (const ChannelSeries& channel : input.channels) {
+    const std::string& name = channel.channel.name;
+    const auto is_it = [&name](const auto& other) { return other.channel == name; };
+    if (std::ranges::none_of(input.correlation->proposals, is_it) &&
+        std::ranges::none_of(input.correlation->unanswered, is_it)) {
+      json.push_back({{"channel", name}, {"reason", ""}, {"nearest", ""}, {"advice", ""}});
+    }
+  }
+  return json;
+}
+
+Json unfit_json(const PageInput& input) {
+  const ReadingsOf readings{input.source.capture, input.source.session};
+  Json json = Json::array();
+  for (const UnfitReading& reading : input.correlation->unfit_readings) {
+    json.push_back(
+        {{"words", unfit_words(reading)}, {"correct", correction_line(reading, readings)}});
+  }
+  return json;
+}
+
+// Strong answers that hold only without some of their readings.
+Json without_json(const Correlation& correlation) {
+  Json json = Json::array();
+  for (const Proposal& p : correlation.proposals) {
+    if (p.rank != 1 || p.verdict != Verdict::strong) continue;
+    const std::string words = left_out_words(correlation, p);
+    if (!words.empty()) json.push_back(words);
+  }
+  return json;
+}
+
 }  // namespace
 
 Json findings_json(const PageInput& input) {
-  Json json{{"ambiguous", Json::array()},
-            {"advice", Json::array()},
-            {"not_in_map", Json::array()},
-            {"unanswered", Json::array()}};
+  Json json{{"ambiguous", Json::array()},  {"advice", Json::array()}, {"not_in_map", Json::array()},
+            {"unanswered", Json::array()}, {"unfit", Json::array()},  {"without", Json::array()}};
   if (input.correlation == nullptr) return json;
   const Correlation& found = *input.correlation;
   json["ambiguous"] = ambiguous_json(found);
@@ -44,12 +86,9 @@ Json findings_json(const PageInput& input) {
                                   {"place", place_text(p.place, false)},
                                   {"verdict", foundling::to_string(p.verdict)}});
   }
-  for (const ChannelSeries& channel : input.channels) {
-    const auto answers = [&](const Proposal& p) { return p.channel == channel.channel.name; };
-    if (std::ranges::none_of(found.proposals, answers)) {
-      json["unanswered"].push_back(channel.channel.name);
-    }
-  }
+  json["unanswered"] = unanswered_json(input);
+  json["unfit"] = unfit_json(input);
+  json["without"] = without_json(found);
   return json;
 }
 
