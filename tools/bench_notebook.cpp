@@ -1,5 +1,8 @@
 #include "tools/bench_notebook.h"
 
+#include <fcntl.h>
+#include <unistd.h>
+
 #include <algorithm>
 #include <cerrno>
 #include <chrono>
@@ -56,9 +59,12 @@ Result<void> BenchNotebook::open_capture(const std::string& capture) {
 }
 
 Result<void> BenchNotebook::open_csv(const std::string& csv) {
-  if (std::filesystem::exists(csv)) {
+  // It grows in a person's sight, so it has its name from the start; one that is taken stays.
+  const int fresh = ::open(csv.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+  if (fresh < 0 && errno == EEXIST) {
     return Error{ErrorCode::exists, csv + ": is there already; nothing was written"};
   }
+  if (fresh >= 0) ::close(fresh);
   csv_.open(csv, std::ios::binary);
   if (!csv_) return Error{ErrorCode::io, csv + ": " + std::strerror(errno)};
   csv_name_ = csv;

@@ -13,6 +13,7 @@
 #include "decoder/bench/plan_text.h"
 #include "decoder/report/plan_report.h"
 #include "tools/bench.h"
+#include "tools/files/target.h"
 #include "tools/plan_file.h"
 #include "tools/text_file.h"
 

@@ -1,13 +1,13 @@
 #include "tools/demo_files.h"
 
-#include <cerrno>
-#include <cstring>
-#include <fstream>
+#include <sstream>
 #include <string>
 #include <system_error>
 
 #include "schemas/capture/capture_writer.h"
 #include "tools/board/session_csv.h"
+#include "tools/exchange/new_capture.h"
+#include "tools/files/new_file.h"
 
 namespace foundling {
 namespace {
@@ -25,31 +25,14 @@ Result<void> must_be_new(const fs::path& path) {
   return Error{ErrorCode::exists, path.string() + ": is there already; nothing was written"};
 }
 
-// Under another name first, so that a full disk leaves no half file under the right one.
-fs::path unfinished_name(const fs::path& path) {
-  fs::path unfinished = path;
-  unfinished += ".unfinished";
-  return unfinished;
-}
-
-// Keeps the work under its right name, or removes it; `written` is the outcome so far.
-Result<void> finish(const fs::path& path, Result<void> written) {
-  std::error_code problem;
-  if (written) {
-    fs::rename(unfinished_name(path), path, problem);
-    if (problem) written = io_error(path, problem.message());
-  }
-  if (!written) fs::remove(unfinished_name(path), problem);
-  return written;
-}
-
 Result<void> write_text(const fs::path& path, TextWriter writer,
                         const board::BenchSession& session) {
-  std::ofstream out(unfinished_name(path), std::ios::binary | std::ios::trunc);
-  if (!out) return io_error(path, std::strerror(errno));
-  writer(out, session);
-  out.close();
-  return finish(path, out ? Result<void>{} : io_error(path, std::strerror(errno)));
+  auto file = NewFile::begin(path.string(), NewFile::Over::nothing);
+  if (!file) return file.error();
+  std::ostringstream text;
+  writer(text, session);
+  if (auto done = file->write(text.view()); !done) return done;
+  return file->finish();
 }
 
 SessionInfo session_info(int number) {
@@ -77,13 +60,6 @@ Result<void> fill(CaptureWriter& writer, int number, const board::BenchSession& 
   return writer.commit();
 }
 
-Result<void> build_capture(const fs::path& path, int number, const board::BenchSession& session) {
-  auto writer = CaptureWriter::create(path, CaptureWriter::Purpose::building);
-  if (!writer) return writer.error();
-  if (auto done = fill(*writer, number, session); !done) return done;
-  return writer->close();
-}
-
 }  // namespace
 
 Result<CsvPair> write_session_csv(const fs::path& folder, int number,
@@ -108,10 +84,10 @@ Result<CsvPair> write_session_csv(const fs::path& folder, int number,
 
 Result<void> write_session_capture(const fs::path& path, int number,
                                    const board::BenchSession& session) {
-  if (auto fresh = must_be_new(path); !fresh) return fresh;
-  std::error_code ignored;
-  fs::remove(unfinished_name(path), ignored);
-  return finish(path, build_capture(unfinished_name(path), number, session));
+  auto capture = NewCapture::start(path);
+  if (!capture) return capture.error();
+  if (auto done = fill(capture->writer(), number, session); !done) return done;
+  return capture->finish();
 }
 
 }  // namespace foundling

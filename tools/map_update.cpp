@@ -8,6 +8,7 @@
 #include "schemas/signals/parse.h"
 #include "schemas/signals/verify.h"
 #include "schemas/signals/write.h"
+#include "tools/files/target.h"
 #include "tools/signal_file.h"
 #include "tools/text_file.h"
 

@@ -17,6 +17,7 @@
 #include "decoder/report/proposals_fit.h"
 #include "decoder/report/proposals_report.h"
 #include "schemas/signals/field.h"
+#include "tools/files/target.h"
 #include "tools/progress.h"
 #include "tools/recorded_session.h"
 #include "tools/report_session.h"

@@ -6,13 +6,14 @@
 
 #include "schemas/capture/capture_writer.h"
 #include "schemas/values/result.h"
+#include "tools/files/unfinished.h"
 
 namespace foundling {
 
 class NewCapture {
  public:
   static Result<NewCapture> start(const std::filesystem::path& path);
-  NewCapture(NewCapture&& other) noexcept;
+  NewCapture(NewCapture&& other) noexcept = default;
   NewCapture& operator=(NewCapture&&) = delete;
   ~NewCapture();
 
@@ -20,10 +21,12 @@ class NewCapture {
   Result<void> finish();  // the writer is closed after this
 
  private:
-  NewCapture(CaptureWriter writer, std::filesystem::path path, std::filesystem::path unfinished);
+  NewCapture(CaptureWriter writer, std::filesystem::path path, std::filesystem::path building,
+             Unfinished folder);
 
-  CaptureWriter writer_;
-  std::filesystem::path path_, unfinished_;
+  std::filesystem::path path_, building_;
+  Unfinished folder_;     // of the user alone; the capture is built inside
+  CaptureWriter writer_;  // gone before its folder
 };
 
 }  // namespace foundling

@@ -1,66 +1,39 @@
 #include "tools/exchange/output_file.h"
 
-#include <unistd.h>
-
-#include <cerrno>
-#include <cstring>
+#include <filesystem>
 #include <system_error>
-#include <utility>
+
+#include "tools/files/target.h"
 
 namespace foundling {
 
 Result<OutputFile> OutputFile::open(const std::string& path) {
-  OutputFile output;
-  output.path_ = path;
-  if (path == "-") {
-    output.file_ = stdout;
+  using std::filesystem::file_type;
+  if (path == "-") return OutputFile("standard output");
+  OutputFile output(path);
+  std::error_code ignored;
+  const file_type kind = std::filesystem::status(path, ignored).type();
+  if (kind == file_type::fifo || kind == file_type::character) {
+    output.in_place_.reset(std::fopen(path.c_str(), "wb"));
+    if (!output.in_place_) return file_trouble(path, "cannot be opened");
     return output;
   }
-  std::error_code ignored;
-  const auto kind = std::filesystem::status(path, ignored).type();
-  if (kind == std::filesystem::file_type::directory) {
-    return Error{ErrorCode::usage, path + ": a folder, not a file"};
-  }
-  const bool in_place =
-      kind != std::filesystem::file_type::regular && kind != std::filesystem::file_type::not_found;
-  if (!in_place) output.unfinished_ = path + ".unfinished-" + std::to_string(::getpid());
-  output.file_ = std::fopen((in_place ? output.path_ : output.unfinished_).c_str(), "wb");
-  if (output.file_ == nullptr) return output.system_error("cannot create");
+  auto file = NewFile::begin(path, NewFile::Over::other_files);
+  if (!file) return file.error();
+  output.file_.emplace(std::move(file).value());
   return output;
 }
 
-OutputFile::OutputFile(OutputFile&& other) noexcept
-    : file_(std::exchange(other.file_, nullptr)),
-      path_(std::move(other.path_)),
-      unfinished_(std::exchange(other.unfinished_, {})) {}
-
-OutputFile::~OutputFile() {
-  if (file_ != nullptr && file_ != stdout) std::fclose(file_);
-  std::error_code ignored;
-  if (!unfinished_.empty()) std::filesystem::remove(unfinished_, ignored);
-}
-
-Error OutputFile::system_error(const char* doing) const {
-  const ErrorCode code = errno == ENOSPC ? ErrorCode::full : ErrorCode::io;
-  const std::string name = file_ == stdout ? "standard output" : path_.string();
-  return {code, name + ": " + doing + ": " + std::strerror(errno)};
-}
-
 Result<void> OutputFile::write(const std::string& bytes) {
-  if (std::fwrite(bytes.data(), 1, bytes.size(), file_) != bytes.size()) {
-    return system_error("cannot write");
-  }
-  return {};
+  if (file_) return file_->write(bytes);
+  if (std::fwrite(bytes.data(), 1, bytes.size(), stream()) == bytes.size()) return {};
+  return file_trouble(name_, "cannot be written");
 }
 
 Result<void> OutputFile::finish() {
-  if (std::fflush(file_) != 0) return system_error("cannot write");
-  if (file_ == stdout) return {};
-  if (std::fclose(std::exchange(file_, nullptr)) != 0) return system_error("cannot write");
-  if (unfinished_.empty()) return {};
-  if (std::rename(unfinished_.c_str(), path_.c_str()) != 0) return system_error("cannot create");
-  unfinished_.clear();
-  return {};
+  if (file_) return file_->finish();
+  if (std::fflush(stream()) == 0) return {};
+  return file_trouble(name_, "cannot be written");
 }
 
 }  // namespace foundling
