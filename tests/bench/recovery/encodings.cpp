@@ -180,6 +180,15 @@ Encoding draw_curved(Kind kind, Bounds range, Rng& rng) {
 
 }  // namespace
 
+std::uint64_t all_ones(int width) { return width >= 64 ? ~0ULL : (1ULL << width) - 1; }
+
+std::uint64_t whole_code(const Encoding& code, double number) {
+  const double low = code.is_signed ? -std::ldexp(1.0, code.width - 1) : 0;
+  const double high = std::ldexp(1.0, code.is_signed ? code.width - 1 : code.width) - 1;
+  const auto whole = static_cast<std::int64_t>(std::clamp(number, low, high));
+  return static_cast<std::uint64_t>(whole) & all_ones(code.width);
+}
+
 Encoding draw_encoding(Kind kind, Bounds range, const Recipe& recipe, Rng& rng) {
   Encoding result;
   if (recipe.curved && comes_in_a_curve(kind)) return draw_curved(kind, range, rng);

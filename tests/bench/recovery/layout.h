@@ -10,6 +10,7 @@
 #include "schemas/values/span.h"
 #include "tests/bench/recovery/check_codes.h"
 #include "tests/bench/recovery/quantities.h"
+#include "tests/bench/recovery/window.h"
 
 namespace foundling::recovery {
 
@@ -27,13 +28,23 @@ struct FieldSpec {
   bool truncates = false;
   double least = 0;  // measuring range of the board; equal bounds: no limit
   double most = 0;
-  double reserved_until_s = 0;       // holds all ones before
+  double reserved_until_s = 0;  // holds all ones before
+  std::vector<Substitute> substitutes;
   std::vector<std::uint64_t> codes;  // of a state field, by state index; one for a constant
   std::int64_t step = 1;             // of a counter
   std::uint64_t modulus = 16;
   CheckCode check;
   Span span;
   int page = -1;  // index into the message's pages
+
+  // What it sends instead of its value; null while it measures.
+  [[nodiscard]] const Substitute* substitute_at(double t) const { return at(substitutes, t); }
+  static const Substitute* at(const std::vector<Substitute>& all, double t) {
+    for (const Substitute& one : all) {
+      if (one.during.holds(t)) return &one;
+    }
+    return nullptr;
+  }
 };
 
 struct MessageSpec {
@@ -49,6 +60,8 @@ struct MessageSpec {
   std::optional<Span> selector;
   std::vector<std::uint64_t> pages;
   std::vector<std::size_t> page_order;  // of one round, places in `pages`
+  std::vector<Substitute> blanks;       // the whole payload is zeros or ones, counter and check too
+  std::optional<Window> silent;         // before a reset: no frames, then all begins anew
 };
 
 // Puts fields into messages in the order they come, opening a new message when one is full.

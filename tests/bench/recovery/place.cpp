@@ -17,7 +17,12 @@ bool page_matches(const MessageSeries& message, const TrueField& field,
   const auto truth = page_of(field);
   if (!truth && !page) return true;
   if (page && !fits(message, page->span)) return false;
-  return rows_of(message, truth) == rows_of(message, page);
+  const auto ordinary_rows = [&](const std::optional<Page>& of) {
+    std::vector<std::size_t> rows = rows_of(message, of);
+    std::erase_if(rows, [&](std::size_t i) { return !field.is_ordinary(message.t_ns[i]); });
+    return rows;
+  };
+  return ordinary_rows(truth) == ordinary_rows(page);
 }
 
 int top_index(std::uint64_t mask) { return 64 - std::countl_zero(mask); }  // one past the highest
@@ -52,11 +57,11 @@ std::vector<std::size_t> rows_of(const MessageSeries& message, const std::option
 }
 
 std::uint64_t moved_bits(const MessageSeries& message, std::span<const std::size_t> rows,
-                         const Span& span, double from_s) {
+                         const Span& span, const TrueField& field) {
   std::uint64_t moved = 0;
   std::optional<std::uint64_t> first;
   for (const std::size_t i : rows) {
-    if (static_cast<double>(message.t_ns[i]) * 1e-9 < from_s) continue;
+    if (!field.is_ordinary(message.t_ns[i])) continue;
     const std::uint64_t raw = extract(span, message.row(i));
     if (!first) first = raw;
     moved |= raw ^ *first;
@@ -77,7 +82,7 @@ bool same_moved_bits(const MessageSeries& message, const TrueField& field, const
   if (!fits(message, span)) return false;
   if (field.is_float) return span == field.span;
   const auto rows = rows_of(message, page_of(field));
-  const std::uint64_t moved = moved_bits(message, rows, span, field.ordinary_from_s);
+  const std::uint64_t moved = moved_bits(message, rows, span, field);
   const auto collect = [](const Span& of, std::uint64_t mask) {
     std::vector<BitPosition> bits;
     for (int i = 0; i < of.width(); ++i) {
@@ -95,9 +100,8 @@ bool untested_right(const MessageSeries& message, const TrueField& field, const 
   if (!fits(message, span)) return false;
   if (field.is_float) return true;
   const auto rows = rows_of(message, page_of(field));
-  const int ordinary =
-      span.width() - top_index(moved_bits(message, rows, span, field.ordinary_from_s));
-  const int at_all = span.width() - top_index(moved_bits(message, rows, span, 0));
+  const int ordinary = span.width() - top_index(moved_bits(message, rows, span, field));
+  const int at_all = span.width() - top_index(moved_bits(message, rows, span, TrueField{}));
   return untested_high_bits == ordinary || untested_high_bits == at_all;
 }
 

@@ -22,10 +22,10 @@ namespace foundling::recovery {
                                                const std::optional<Page>& page);
 [[nodiscard]] std::optional<Page> page_of(const TrueField& field);
 
-// Bits of `span` that changed over these rows, from `from_s` on.
+// Bits of `span` that changed over these rows while `field` said what was measured.
 [[nodiscard]] std::uint64_t moved_bits(const MessageSeries& message,
                                        std::span<const std::size_t> rows, const Span& span,
-                                       double from_s);
+                                       const TrueField& field);
 
 // Message, page, lowest bit and byte order agree. A field inside one byte has no order of its own.
 // A state field's place agrees when the bits that move are the same.

@@ -56,7 +56,12 @@ class Planner {
       walk.order.resize(walk.levels.size());
       std::iota(walk.order.begin(), walk.order.end(), std::size_t{0});
       rng.shuffle(walk.order);
-      plan_.changes[i].push_back({0, rng.pick(walk.levels)});
+      if (recipe.staircase) {
+        std::sort(walk.order.begin(), walk.order.end());
+        if (rng.chance(0.5)) std::reverse(walk.order.begin(), walk.order.end());
+      }
+      plan_.changes[i].push_back(
+          {0, recipe.staircase ? walk.advance(NAN, rng) : rng.pick(walk.levels)});
     }
   }
 
@@ -86,12 +91,13 @@ class Planner {
       }
       time_ += recipe_.dwell_s.draw(rng_);
       // A switch shows little a move, so it moves often; together, chance must be ruled out too.
-      const int least = has_state ? 14 : group.size() == 1 ? 1 : 7;
+      const int least = recipe_.staircase ? 1 : has_state ? 14 : group.size() == 1 ? 1 : 7;
       if (complete && guard + 1 >= least) return;
     }
   }
 
   void change(std::size_t i) {
+    if (recipe_.staircase && walks_[i].complete) return;
     auto& changes = plan_.changes[i];
     changes.push_back({time_, walks_[i].advance(changes.back().value, rng_)});
   }

@@ -291,7 +291,7 @@ int run(const std::vector<std::string>& words) {
     wanted.families.push_back(*family);
   }
   if (words[0] == "compare") {
-    if (wanted.families.empty()) wanted.families = all_families();
+    if (wanted.families.empty()) wanted.families = undisturbed_families();
     return compare(wanted);
   }
   if (words[0] == "next") {
@@ -299,7 +299,7 @@ int run(const std::vector<std::string>& words) {
     return next(wanted, Open::together);
   }
   if (words[0] == "next-sets" || words[0] == "next-range") {
-    if (wanted.families.empty()) wanted.families = all_families();
+    if (wanted.families.empty()) wanted.families = undisturbed_families();
     return next(wanted, words[0] == "next-sets" ? Open::sets : Open::range);
   }
   if (words[0] == "calibrate") {

@@ -1,6 +1,7 @@
 // Quantities of a battery board, the ranges they live in, and how boards code them.
 #pragma once
 
+#include <cstdint>
 #include <string>
 
 #include "tests/bench/recovery/recipe.h"
@@ -49,6 +50,10 @@ struct Encoding {
 
 // A coding in which low..high fits with a margin and spans at least 24 codes.
 [[nodiscard]] Encoding draw_encoding(Kind kind, Bounds range, const Recipe& recipe, Rng& rng);
+
+// The code of that number, held within the field's ends.
+[[nodiscard]] std::uint64_t whole_code(const Encoding& code, double number);
+[[nodiscard]] std::uint64_t all_ones(int width);
 
 // Courses over time, seconds 0..duration.
 [[nodiscard]] Track slow_drift(Bounds range, double duration, Rng& rng);

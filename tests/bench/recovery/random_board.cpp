@@ -3,11 +3,17 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <set>
 #include <tuple>
 
+#include "tests/bench/recovery/exposure.h"
 #include "tests/bench/recovery/fields.h"
+#include "tests/bench/recovery/foreign.h"
+#include "tests/bench/recovery/hand.h"
 #include "tests/bench/recovery/session.h"
 #include "tests/bench/recovery/simulate.h"
+#include "tests/bench/recovery/slips.h"
+#include "tests/bench/recovery/substitutes.h"
 
 namespace foundling::recovery {
 namespace {
@@ -27,16 +33,47 @@ bool move_alike(const ChannelSeries& a, const ChannelSeries& b) {
   return true;
 }
 
+// Readings as rows of a capture: 1, 2, ... in the order in which they were written down.
+void number_readings(RandomBoard& board) {
+  std::vector<std::tuple<std::int64_t, std::size_t, Reading*>> order;
+  for (std::size_t c = 0; c < board.channels.size(); ++c) {
+    for (Reading& reading : board.channels[c].readings)
+      order.emplace_back(reading.t_ns, c, &reading);
+  }
+  std::stable_sort(order.begin(), order.end(), [](const auto& a, const auto& b) {
+    return std::tie(std::get<0>(a), std::get<1>(a)) < std::tie(std::get<0>(b), std::get<1>(b));
+  });
+  std::map<std::int64_t, std::int64_t> now;  // by the number before
+  std::int64_t next = 0;
+  for (const auto& [t_ns, c, reading] : order) {
+    now[reading->id] = ++next;
+    reading->id = next;
+  }
+  for (TrueChannel& channel : board.truth.channels) {
+    for (Reading& reading : channel.honest) reading.id = now[reading.id];
+    for (TrueSlip& slip : channel.slips) slip.reading = now[slip.reading];
+    for (std::int64_t& id : channel.doubtful) id = now[id];
+  }
+}
+
 class Assembler {
  public:
-  Assembler(const Recipe& recipe, std::uint64_t seed, Rng& rng)
-      : recipe_(recipe), rng_(rng), readings_rng_(seed ^ 0x5EED5EED5EEDU) {}
+  Assembler(Family family, const Recipe& recipe, std::uint64_t seed, Rng& rng, Rng& apart)
+      : family_(family),
+        recipe_(recipe),
+        rng_(rng),
+        apart_(apart),
+        readings_rng_(seed ^ 0x5EED5EED5EEDU) {}
 
   RandomBoard run(const Replan& replan) {
     session_ = draw_session(recipe_, rng_);
     messages_ = draw_messages(session_, recipe_, rng_);
     order_messages();
     if (replan) session_ = play_again(session_, recipe_, replan(session_, recipe_), rng_);
+    written_in_ = session_;
+    const bool other_session = family_ == Family::foreign && apart_.chance(0.5);
+    if (other_session) written_in_ = another_session(session_, recipe_, apart_);
+    disturb_messages(family_, session_.plan.duration_s, session_.quantities, messages_, apart_);
     for (const MessageSpec& message : messages_) {
       SentMessage sent = simulate(message, session_.quantities, session_.plan.duration_s, rng_);
       if (sent.series.size() == 0) continue;
@@ -44,6 +81,7 @@ class Assembler {
       board_.messages.push_back(std::move(sent.series));
     }
     note_channels();
+    disturb_readings(other_session);
     return std::move(board_);
   }
 
@@ -80,6 +118,8 @@ class Assembler {
     field.moved = sent.moved;
     field.moved_at_all = sent.moved_at_all;
     field.ordinary_from_s = spec.reserved_until_s;
+    for (const Substitute& one : spec.substitutes) field.substituted.push_back(one.during);
+    for (const Substitute& one : message.blanks) field.substituted.push_back(one.during);
     field.saturates_below = spec.least;
     field.saturates_above = spec.most;
     return field;
@@ -122,7 +162,7 @@ class Assembler {
     for (const DraftChannel& draft : session_.channels) {
       const auto q = static_cast<std::size_t>(draft.quantity);
       const Quantity& quantity = session_.quantities[q];
-      board_.channels.push_back(write_down(session_, draft, recipe_, readings_rng_));
+      board_.channels.push_back(write_down(written_in_, draft, recipe_, readings_rng_));
       TrueChannel channel;
       channel.name = quantity.name;
       channel.levels = draft.levels;
@@ -145,6 +185,45 @@ class Assembler {
       board_.truth.channels.push_back(std::move(channel));
     }
     note_confounded();
+  }
+
+  void disturb_readings(bool other_session) {
+    number_readings(board_);
+    for (std::size_t c = 0; c < board_.channels.size(); ++c) {
+      board_.truth.channels[c].honest = board_.channels[c].readings;
+    }
+    if (!is_disturbed(family_)) return;
+    plant_slips(family_, board_, apart_);
+    delay_readings(family_, board_, apart_);
+    number_readings(board_);
+    if (family_ == Family::foreign) {
+      forget_fields(board_.truth);
+      if (!other_session) return shift_readings(board_, apart_);
+      board_.truth.disturbance = "readings of another session";
+    }
+    for (std::size_t c = 0; c < board_.channels.size(); ++c) {
+      if (board_.truth.channels[c].excited && !is_exposed(c))
+        board_.truth.channels[c].excited = false;
+    }
+  }
+
+  // As much as is asked of an undisturbed channel must have been shown and written down right.
+  bool is_exposed(std::size_t c) const {
+    const TrueChannel& channel = board_.truth.channels[c];
+    const DraftChannel& draft = session_.channels[c];
+    if (draft.item < 0) return true;
+    if (3 * channel.slips.size() > channel.honest.size()) return false;
+    const auto& changes = session_.plan.changes[static_cast<std::size_t>(draft.item)];
+    return std::any_of(channel.fields.begin(), channel.fields.end(), [&](const TrueField& field) {
+      const std::vector<bool> usable = usable_settings(board_, c, field);
+      std::set<double> levels;
+      int moves = 0;
+      for (std::size_t i = 0; i < usable.size(); ++i) {
+        if (usable[i]) levels.insert(changes[i].value);
+        if (i > 0 && usable[i] && usable[i - 1]) ++moves;
+      }
+      return draft.words.empty() ? levels.size() >= 5 : levels.size() >= 2 && moves >= 7;
+    });
   }
 
   void note_confounded() {
@@ -173,10 +252,13 @@ class Assembler {
     std::vector<std::uint64_t> codes;
   };
 
+  Family family_;
   const Recipe& recipe_;
   Rng& rng_;
+  Rng& apart_;  // of what goes wrong
   Rng readings_rng_;
   Session session_;
+  Session written_in_;  // the session of the readings
   std::vector<MessageSpec> messages_;
   std::map<std::size_t, std::vector<Carried>> carried_;
   std::map<std::size_t, std::vector<TrueField>> also_;
@@ -188,9 +270,12 @@ class Assembler {
 RandomBoard make_board(Family family, std::uint64_t seed) { return make_board(family, seed, {}); }
 
 RandomBoard make_board(Family family, std::uint64_t seed, const Replan& replan) {
-  Rng rng(seed * 1000003U + static_cast<std::uint64_t>(family));
-  const Recipe recipe = draw_recipe(family, rng);
-  return Assembler(recipe, seed, rng).run(replan);
+  const std::uint64_t own_seed = seed * 1000003U + static_cast<std::uint64_t>(family);
+  Rng rng(own_seed);
+  Rng apart(own_seed ^ 0xD157A5BEDU);  // boards stay as they are whatever goes wrong with them
+  Recipe recipe = draw_recipe(base_of(family, apart), rng);
+  suit(family, recipe, apart);
+  return Assembler(family, recipe, seed, rng, apart).run(replan);
 }
 
 }  // namespace foundling::recovery

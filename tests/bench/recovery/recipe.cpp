@@ -1,5 +1,7 @@
 #include "tests/bench/recovery/recipe.h"
 
+#include <algorithm>
+
 namespace foundling::recovery {
 namespace {
 
@@ -140,31 +142,72 @@ Recipe draw_recipe(Family family, Rng& rng) {
     case Family::curved:
       draw_curved(r, rng);
       break;
+    default:  // the disturbed ones are drawn from these
+      break;
   }
   return r;
 }
 
-const std::vector<Family>& all_families() {
-  static const std::vector<Family> families{
-      Family::plain_big, Family::plain_little, Family::paged,    Family::packed,
-      Family::j1939,     Family::fd,           Family::sluggish, Family::confounded,
-      Family::no_signal, Family::clock_off,    Family::states,   Family::imperfect,
-      Family::sleepy,    Family::curved};
-  return families;
+namespace {
+
+void suit_hand(Recipe& r, Rng& rng) {  // somebody who needs time leaves time
+  r.dwell_s = {8, rng.uniform(9, 16)};
+  r.states_moved = std::max(r.states_moved, rng.integer(1, 3));
 }
 
-std::string_view name_of(Family family) {
-  static constexpr std::string_view names[] = {
-      "plain-big",  "plain-little", "paged",     "packed", "j1939",     "fd",     "sluggish",
-      "confounded", "no-signal",    "clock-off", "states", "imperfect", "sleepy", "curved"};
-  return names[static_cast<std::size_t>(family)];
+// Long enough that two minutes are the smaller part.
+void suit_swapped(Recipe& r, Rng& rng) {
+  r.plan = PlanStyle::all_at_once;
+  r.levels_low = 36;
+  r.levels_high = 48;
+  r.dwell_s = {9, rng.uniform(10, 13)};
+  r.few_levels = 0;
 }
 
-std::optional<Family> family_named(std::string_view name) {
-  for (const Family family : all_families()) {
-    if (name_of(family) == name) return family;
+void suit_staircase(Recipe& r, Rng& rng) {
+  r.staircase = true;
+  r.levels_low = 6;
+  r.levels_high = 12;
+  r.dwell_s = {8, rng.uniform(9, 14)};
+  r.cells_moved = rng.integer(2, 4);
+  r.temperatures_moved = 1;
+  r.others_moved = rng.integer(1, 3);
+  r.states_moved = r.few_levels = r.samples = 0;
+  r.no_signal = r.cells_moved + r.temperatures_moved + r.others_moved + 1;
+  r.decoys = rng.integer(10, 16);
+}
+
+}  // namespace
+
+void suit(Family disturbed, Recipe& r, Rng& rng) {
+  switch (disturbed) {
+    case Family::late_hand:
+    case Family::very_late:
+    case Family::prompted:
+      suit_hand(r, rng);
+      break;
+    case Family::slips_3:
+    case Family::slips_10:
+      r.levels_low = std::max(r.levels_low, 8);
+      r.levels_high = std::max(r.levels_high, 10);
+      r.few_levels = 0;
+      break;
+    case Family::swapped:
+      suit_swapped(r, rng);
+      break;
+    case Family::five_levels:
+      r.levels_low = r.levels_high = 5;
+      r.few_levels = 0;
+      break;
+    case Family::staircase:
+      suit_staircase(r, rng);
+      break;
+    case Family::foreign:  // steps shorter than the shift, so that no level stands where it was
+      r.dwell_s = {3, 6.5};
+      break;
+    default:
+      break;
   }
-  return {};
 }
 
 }  // namespace foundling::recovery

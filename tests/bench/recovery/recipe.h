@@ -4,7 +4,7 @@
 
 #include <vector>
 
-#include "tests/bench/recovery/random_board.h"
+#include "tests/bench/recovery/family.h"
 #include "tests/bench/recovery/rng.h"
 
 namespace foundling::recovery {
@@ -52,6 +52,7 @@ struct Recipe {
 
   // bench session
   PlanStyle plan = PlanStyle::mixed;
+  bool staircase = false;  // every channel once through its levels, upwards or downwards
   Bounds dwell_s{4, 10};
   int levels_low = 7, levels_high = 20;
   double clock_offset_s = 0;  // readings stamped this much early
@@ -63,5 +64,8 @@ struct Recipe {
 };
 
 [[nodiscard]] Recipe draw_recipe(Family family, Rng& rng);
+
+// What a disturbed family needs of the board and the session that it disturbs.
+void suit(Family disturbed, Recipe& recipe, Rng& rng);
 
 }  // namespace foundling::recovery

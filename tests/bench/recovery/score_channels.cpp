@@ -172,10 +172,10 @@ class ChannelJudge {
 
   // The least and the greatest value that the channel was set to.
   std::pair<double, double> driven(const std::string& name) const {
-    const auto own = std::find_if(board_.channels.begin(), board_.channels.end(),
-                                  [&](const ChannelSeries& c) { return c.channel.name == name; });
+    const auto own = std::find_if(board_.truth.channels.begin(), board_.truth.channels.end(),
+                                  [&](const TrueChannel& c) { return c.name == name; });
     const auto [low, high] =
-        std::minmax_element(own->readings.begin(), own->readings.end(),
+        std::minmax_element(own->honest.begin(), own->honest.end(),
                             [](const Reading& a, const Reading& b) { return a.value < b.value; });
     return {low->value, high->value};
   }
@@ -224,7 +224,7 @@ class ChannelJudge {
     if (p.place.span.last_byte() >= message.length) return 0;
     std::vector<double> shifts;
     for (const std::size_t i : rows_of(message, page_of(field))) {
-      if (static_cast<double>(message.t_ns[i]) * 1e-9 < field.ordinary_from_s) continue;
+      if (!field.is_ordinary(message.t_ns[i])) continue;
       const double truth = raw_value(extract(field.span, message.row(i)), field.span.width(),
                                      field.is_signed, field.is_float);
       const double stated = raw_value(extract(p.place.span, message.row(i)), p.place.span.width(),

@@ -4,11 +4,10 @@
 #include <bit>
 #include <cmath>
 #include <limits>
+#include <optional>
 
 namespace foundling::recovery {
 namespace {
-
-std::uint64_t all_ones(int width) { return width >= 64 ? ~0ULL : (1ULL << width) - 1; }
 
 // A field at work: its filtered course, its last measurement, its counter.
 class Sender {
@@ -25,6 +24,20 @@ class Sender {
   }
 
   std::uint64_t raw_at(double t, std::uint64_t page_value) {
+    if (const Substitute* substitute = spec_.substitute_at(t)) {
+      if (substitute->code) return *substitute->code;
+      if (!last_) last_ = measured_code(t, page_value);
+      return *last_;
+    }
+    last_ = measured_code(t, page_value);
+    return *last_;
+  }
+
+  void count() { counter_ = (counter_ + static_cast<std::uint64_t>(spec_.step)) % spec_.modulus; }
+  void restart() { counter_ = 0; }
+
+ private:
+  std::uint64_t measured_code(double t, std::uint64_t page_value) {
     switch (spec_.use) {
       case FieldSpec::Use::value:
         return t < spec_.reserved_until_s ? all_ones(spec_.code.width) : value_at(t);
@@ -46,9 +59,6 @@ class Sender {
     return 0;
   }
 
-  void count() { counter_ = (counter_ + static_cast<std::uint64_t>(spec_.step)) % spec_.modulus; }
-
- private:
   [[nodiscard]] bool curved() const { return spec_.code.curve.shape != SensorCurve::Shape::none; }
 
   // In the quantity's unit; on a curve, in codes: the converter's noise is behind the sensor.
@@ -74,11 +84,7 @@ class Sender {
     const Encoding& code = spec_.code;
     if (code.is_float) return std::bit_cast<std::uint32_t>(static_cast<float>(value));
     const double exact = curved() ? value : (value - code.offset) / code.scale;
-    const double low = code.is_signed ? -std::ldexp(1.0, code.width - 1) : 0;
-    const double high = std::ldexp(1.0, code.is_signed ? code.width - 1 : code.width) - 1;
-    const double raw = spec_.truncates ? std::floor(exact) : std::round(exact);
-    const auto whole = static_cast<std::int64_t>(std::clamp(raw, low, high));
-    return static_cast<std::uint64_t>(whole) & all_ones(code.width);
+    return whole_code(code, spec_.truncates ? std::floor(exact) : std::round(exact));
   }
 
   const FieldSpec& spec_;
@@ -89,6 +95,7 @@ class Sender {
   double held_ = 0;
   std::uint64_t walk_ = 0;
   std::uint64_t counter_ = 0;
+  std::optional<std::uint64_t> last_;  // what was sent, ahead of any substitute
 };
 
 class Line {
@@ -109,6 +116,10 @@ class Line {
   // The payload that the board would send now.
   std::vector<std::uint8_t> compose(double t) {
     std::vector<std::uint8_t> payload(static_cast<std::size_t>(message_.length), message_.padding);
+    if (const Substitute* blank = FieldSpec::at(message_.blanks, t)) {
+      std::fill(payload.begin(), payload.end(), static_cast<std::uint8_t>(*blank->code));
+      return payload;
+    }
     const std::uint64_t page = message_.pages.empty() ? 0 : message_.pages[page_];
     for (std::size_t i = 0; i < message_.fields.size(); ++i) {
       const FieldSpec& field = message_.fields[i];
@@ -125,7 +136,9 @@ class Line {
     for (std::size_t i = 0; i < message_.fields.size(); ++i) {
       const FieldSpec& field = message_.fields[i];
       if (field.page >= 0 && static_cast<std::size_t>(field.page) != page_) continue;
-      notice(i, extract(field.span, payload), t >= field.reserved_until_s);
+      const bool ordinary = t >= field.reserved_until_s && field.substitute_at(t) == nullptr &&
+                            FieldSpec::at(message_.blanks, t) == nullptr;
+      notice(i, extract(field.span, payload), ordinary);
       senders_[i].count();
     }
     result_.series.t_ns.push_back(std::llround(t * 1e9));
@@ -133,6 +146,12 @@ class Line {
     if (message_.pages.empty()) return;
     turn_ = (turn_ + 1) % message_.page_order.size();
     page_ = message_.page_order[turn_];
+  }
+
+  void restart() {
+    for (Sender& sender : senders_) sender.restart();
+    turn_ = 0;
+    if (!message_.page_order.empty()) page_ = message_.page_order.front();
   }
 
   SentMessage take() { return std::move(result_); }
@@ -195,6 +214,10 @@ SentMessage simulate(const MessageSpec& message, const std::vector<Quantity>& qu
   for (double due = start; due < duration_s; due += message.period_s) {
     const double late = std::abs(rng.normal()) * message.jitter * message.period_s;
     last = std::max(last + 1e-4, due + late);
+    if (message.silent && message.silent->holds(last)) {
+      line.restart();
+      continue;
+    }
     line.send(last, line.compose(last));
   }
   return line.take();

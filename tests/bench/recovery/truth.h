@@ -8,9 +8,12 @@
 #include <string>
 #include <vector>
 
+#include "decoder/analysis/proposal.h"
 #include "schemas/values/frame.h"
+#include "schemas/values/reading.h"
 #include "schemas/values/span.h"
 #include "tests/bench/recovery/sensor_curve.h"
+#include "tests/bench/recovery/window.h"
 
 namespace foundling::recovery {
 
@@ -42,14 +45,30 @@ struct TrueField {
   std::uint64_t moved = 0;                      // bit i of the field changed in an ordinary frame
   std::uint64_t moved_at_all = 0;               // reserved codes counted too
   double ordinary_from_s = 0;                   // before this the field holds a reserved code
+  std::vector<Window> substituted;              // and during these some code or a frozen value
   double saturates_below = 0;                   // equal bounds: nothing saturates
   double saturates_above = 0;
 
   [[nodiscard]] bool is_curved() const { return curve.shape != SensorCurve::Shape::none; }
   [[nodiscard]] double resolution() const { return is_float ? noise * 3 : scale; }
+  [[nodiscard]] bool is_ordinary(double t_s) const {  // the field says what was measured
+    for (const Window& window : substituted) {
+      if (window.holds(t_s)) return false;
+    }
+    return t_s >= ordinary_from_s;
+  }
+  [[nodiscard]] bool is_ordinary(std::int64_t t_ns) const {
+    return is_ordinary(static_cast<double>(t_ns) * 1e-9);
+  }
   [[nodiscard]] bool sign_can_be_told() const {  // its top bit moved
     return !is_float && ((moved >> (span.width() - 1)) & 1U) != 0;
   }
+};
+
+// A reading that is wrong, in the channel under whose name it stands.
+struct TrueSlip {
+  std::int64_t reading = 0;  // its id
+  Slip kind = Slip::unfit;
 };
 
 struct TrueChannel {
@@ -58,9 +77,12 @@ struct TrueChannel {
   std::vector<TrueField> also;    // tell the channel among other things: no false claim
   bool excited = false;           // moved enough that it should be found
   int levels = 0;
-  double low = 0, high = 0;   // what it was driven to
-  double uncertainty = 0;     // of its readings, whether stated or not
-  double clock_offset_s = 0;  // readings are stamped this much early, at the session's middle
+  double low = 0, high = 0;     // what it was driven to
+  double uncertainty = 0;       // of its readings, whether stated or not
+  double clock_offset_s = 0;    // readings are stamped this much early, at the session's middle
+  std::vector<Reading> honest;  // as a hand that is on time and right would have written them
+  std::vector<TrueSlip> slips;
+  std::vector<std::int64_t> doubtful;  // readings that may be called right or wrong
 };
 
 struct TrueCounter {
@@ -89,6 +111,7 @@ struct TrueMessage {
 };
 
 struct Truth {
+  std::string disturbance;  // in words, for what is printed of a miss; empty: none
   std::vector<TrueChannel> channels;
   std::vector<std::vector<std::string>> confounded;  // sets of channels that moved together
   std::vector<TrueField> computed;  // charge, power, least, greatest and mean cell, sum

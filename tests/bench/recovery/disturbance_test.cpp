@@ -1,0 +1,352 @@
+// The disturbed families: what is said to go wrong does, nothing else does, and the truth knows it.
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "tests/bench/recovery/place.h"
+#include "tests/bench/recovery/shared_boards.h"
+#include "tests/bench/recovery/slips.h"
+
+using namespace foundling;
+using namespace foundling::recovery;
+
+namespace {
+
+constexpr std::uint64_t seeds = 2;
+
+double seconds(std::int64_t t_ns) { return static_cast<double>(t_ns) * 1e-9; }
+
+template <typename Visit>
+void each_field(Family family, const Visit& visit) {
+  for (std::uint64_t seed = 1; seed <= seeds; ++seed) {
+    const RandomBoard& board = board_of(family, seed);
+    for (const TrueChannel& channel : board.truth.channels) {
+      for (const TrueField& field : channel.fields) {
+        visit(board, field, *find_message(board.messages, field.bus, field.id));
+      }
+    }
+  }
+}
+
+// Codes that a field holds in a window, over its own page where the page can be told.
+std::set<std::uint64_t> codes_in(const MessageSeries& message, const TrueField& field,
+                                 const Window& window) {
+  std::set<std::uint64_t> codes;
+  for (const std::size_t i : rows_of(message, page_of(field))) {
+    if (window.holds(seconds(message.t_ns[i]))) codes.insert(extract(field.span, message.row(i)));
+  }
+  return codes;
+}
+
+// Entries of typed channels, each beside what an honest hand would have written.
+template <typename Visit>
+void each_typed(Family family, const Visit& visit) {
+  for (std::uint64_t seed = 1; seed <= seeds; ++seed) {
+    const RandomBoard& board = board_of(family, seed);
+    for (std::size_t c = 0; c < board.channels.size(); ++c) {
+      if (board.channels[c].channel.kind != ChannelKind::hold) continue;
+      const std::vector<Reading>& written = board.channels[c].readings;
+      const std::vector<Reading>& honest = board.truth.channels[c].honest;
+      REQUIRE(written.size() == honest.size());
+      for (std::size_t i = 0; i < written.size(); ++i) visit(written[i], honest[i]);
+    }
+  }
+}
+
+std::uint64_t fold(std::uint64_t hash, std::uint64_t value) {  // FNV-1a
+  return (hash ^ value) * 0x100000001B3U;
+}
+
+}  // namespace
+
+TEST_CASE("what goes wrong in some families leaves the boards of the others as they always were") {
+  std::uint64_t hash = 0xCBF29CE484222325U;
+  for (const Family family : undisturbed_families()) {
+    const RandomBoard& board = board_of(family, 1);
+    for (const MessageSeries& message : board.messages) {
+      for (const std::uint8_t byte : message.bytes) hash = fold(hash, byte);
+      hash = fold(hash, static_cast<std::uint64_t>(message.t_ns.back()));
+    }
+    for (const ChannelSeries& channel : board.channels) {
+      hash = fold(hash, static_cast<std::uint64_t>(channel.readings.back().t_ns));
+    }
+  }
+  CHECK(hash == 10148493031651623201U);
+}
+
+TEST_CASE("readings are numbered as rows of a capture, in the order in which they were written") {
+  for (const Family family : all_families()) {
+    CAPTURE(name_of(family));
+    const RandomBoard& board = board_of(family, 1);
+    std::vector<std::pair<std::int64_t, std::int64_t>> rows;
+    for (const ChannelSeries& channel : board.channels) {
+      CHECK(std::is_sorted(channel.readings.begin(), channel.readings.end(),
+                           [](const Reading& a, const Reading& b) { return a.t_ns < b.t_ns; }));
+      for (const Reading& reading : channel.readings) rows.emplace_back(reading.id, reading.t_ns);
+    }
+    std::sort(rows.begin(), rows.end());
+    for (std::size_t i = 1; i < rows.size(); ++i) {
+      CHECK(rows[i].first > rows[i - 1].first);
+      CHECK(rows[i].second >= rows[i - 1].second);
+    }
+  }
+}
+
+TEST_CASE("a substitute is one code, or the value before, for as long as it lasts") {
+  for (const Family family :
+       {Family::startup_codes, Family::bursts, Family::dropout, Family::reset, Family::brown_out}) {
+    CAPTURE(name_of(family));
+    int windows = 0;
+    each_field(family, [&](const RandomBoard&, const TrueField& field, const MessageSeries& m) {
+      std::set<std::uint64_t> at_all;
+      for (const Window& window : field.substituted) {
+        const std::set<std::uint64_t> codes = codes_in(m, field, window);
+        CAPTURE(describe(field));
+        const bool overlaps = std::any_of(
+            field.substituted.begin(), field.substituted.end(), [&](const Window& other) {
+              return &other != &window && other.from_s < window.until_s &&
+                     window.from_s < other.until_s;
+            });
+        if (field.ordinary_from_s <= window.from_s && !overlaps) CHECK(codes.size() <= 1);
+        windows += codes.empty() ? 0 : 1;
+      }
+    });
+    CHECK(windows >= 10);
+  }
+}
+
+TEST_CASE("start-up codes, bursts and dropouts last as long as they should") {
+  const auto lasts = [](Family family, double shortest, double longest, bool from_the_start) {
+    each_field(family, [&](const RandomBoard&, const TrueField& field, const MessageSeries&) {
+      for (const Window& window : field.substituted) {
+        CHECK(window.until_s - window.from_s >= shortest - 1e-9);
+        CHECK(window.until_s - window.from_s <= longest + 1e-9);
+        CHECK((window.from_s == 0) == from_the_start);
+      }
+    });
+  };
+  lasts(Family::startup_codes, 0.5, 20, true);
+  lasts(Family::bursts, 0.2, 5, false);
+  lasts(Family::dropout, 5, 30, false);
+  lasts(Family::brown_out, 0.5, 6, false);
+}
+
+TEST_CASE("a dropout's code also occurs where the field measures") {
+  // Else it could be told by its value alone.
+  int inside = 0, all = 0;
+  each_field(Family::dropout,
+             [&](const RandomBoard&, const TrueField& field, const MessageSeries& message) {
+               std::uint64_t least = ~0ULL, greatest = 0;
+               for (const std::size_t i : rows_of(message, page_of(field))) {
+                 if (!field.is_ordinary(message.t_ns[i]) || field.is_signed) continue;
+                 const std::uint64_t raw = extract(field.span, message.row(i));
+                 least = std::min(least, raw), greatest = std::max(greatest, raw);
+               }
+               if (field.is_signed) return;
+               for (const Window& window : field.substituted) {
+                 for (const std::uint64_t code : codes_in(message, field, window)) {
+                   ++all;
+                   inside += least <= code && code <= greatest ? 1 : 0;
+                 }
+               }
+             });
+  CHECK(all >= 10);
+  CHECK(inside > 0.75 * all);
+}
+
+TEST_CASE("a reset silences the whole board for a moment, and its counters begin anew") {
+  for (std::uint64_t seed = 1; seed <= seeds; ++seed) {
+    const RandomBoard& board = board_of(Family::reset, seed);
+    double from = 0, until = 0;  // the longest silence of the message that is sent most often
+    const auto busiest = std::max_element(
+        board.messages.begin(), board.messages.end(),
+        [](const MessageSeries& a, const MessageSeries& b) { return a.size() < b.size(); });
+    for (std::size_t i = 1; i < busiest->size(); ++i) {
+      const double before = seconds(busiest->t_ns[i - 1]), now = seconds(busiest->t_ns[i]);
+      if (now - before > until - from) from = before, until = now;
+    }
+    CHECK(until - from > 0.3);
+    CHECK(until - from < 3);
+    int counters = 0;
+    for (const TrueMessage& truth : board.truth.messages) {
+      const MessageSeries& message = *find_message(board.messages, truth.bus, truth.id);
+      std::size_t first = 0;
+      while (first < message.size() && seconds(message.t_ns[first]) < until - 0.02) ++first;
+      if (first == message.size() || truth.counters.empty()) continue;
+      // Zeros or ones all over hide the counter; it is there again afterwards.
+      const std::uint64_t value = extract(truth.counters.front().span, message.row(first));
+      counters += value == 0 ? 1 : 0;
+    }
+    CAPTURE(seed);
+    CHECK(counters >= 1);
+  }
+}
+
+TEST_CASE("a late hand stamps each reading late by its own 0 to 5 seconds, and knows no prompt") {
+  double most = 0;
+  each_typed(Family::late_hand, [&](const Reading& written, const Reading& honest) {
+    const double late = seconds(written.t_ns - honest.t_ns);
+    CHECK(late >= 0);
+    CHECK(late <= 5);
+    CHECK(written.earliest_ns == Reading::no_time);
+    CHECK(written.value == honest.value);
+    CHECK(written.state == honest.state);
+    most = std::max(most, late);
+  });
+  CHECK(most > 4.5);
+}
+
+TEST_CASE("a very late hand is later than 5 seconds with some readings, ahead with a few") {
+  int late = 0, early = 0, all = 0;
+  each_typed(Family::very_late, [&](const Reading& written, const Reading& honest) {
+    const double by = seconds(written.t_ns - honest.t_ns);
+    CHECK(by >= -0.5 - 1e-9);
+    CHECK(by < 25);
+    late += by > 5 ? 1 : 0;
+    early += by < 0 ? 1 : 0;
+    ++all;
+  });
+  CHECK(late > 0.04 * all);
+  CHECK(late < 0.15 * all);
+  CHECK(early < 0.03 * all);
+}
+
+TEST_CASE("a prompt comes before the change, and after the entry before") {
+  each_typed(Family::prompted, [&](const Reading& written, const Reading& honest) {
+    CHECK(written.earliest_ns != Reading::no_time);
+    CHECK(written.earliest_ns <= honest.t_ns);
+    CHECK(written.earliest_ns <= written.t_ns);
+    CHECK(seconds(honest.t_ns - written.earliest_ns) <= 4 + 1e-9);
+  });
+}
+
+TEST_CASE("levels are held for eight seconds at least where the hand is late") {
+  for (const Family family : {Family::late_hand, Family::very_late, Family::prompted}) {
+    for (const TrueChannel& channel : board_of(family, 1).truth.channels) {
+      if (channel.levels >= 100) continue;  // an instrument
+      for (std::size_t i = 1; i < channel.honest.size(); ++i) {
+        // The first change comes when it comes; writing down takes a moment.
+        if (i > 1) CHECK(seconds(channel.honest[i].t_ns - channel.honest[i - 1].t_ns) > 7.9);
+      }
+    }
+  }
+}
+
+TEST_CASE("slips are as frequent as their family says, and the truth knows each of them") {
+  for (const auto& [family, rate] :
+       {std::pair(Family::slips_3, 0.03), std::pair(Family::slips_10, 0.10)}) {
+    CAPTURE(name_of(family));
+    int planted = 0, all = 0;
+    std::set<Slip> kinds;
+    for (std::uint64_t seed = 1; seed <= seeds; ++seed) {
+      const RandomBoard& board = board_of(family, seed);
+      for (std::size_t c = 0; c < board.channels.size(); ++c) {
+        const TrueChannel& truth = board.truth.channels[c];
+        std::set<std::int64_t> slipped;
+        for (const TrueSlip& slip : truth.slips) {
+          slipped.insert(slip.reading);
+          kinds.insert(slip.kind);
+        }
+        planted += static_cast<int>(truth.slips.size());
+        if (board.channels[c].channel.kind != ChannelKind::hold) continue;
+        for (std::size_t i = 0; i < truth.honest.size(); ++i) {
+          const Reading& written = board.channels[c].readings[i];
+          const Reading& honest = truth.honest[i];
+          ++all;
+          CHECK(written.t_ns == honest.t_ns);
+          const double off = std::abs(written.value - honest.value);
+          if (slipped.count(written.id) == 0) CHECK((off == 0 && written.state == honest.state));
+          if (slipped.count(written.id) != 0)
+            CHECK((off > telling_difference(truth) || written.state != honest.state));
+        }
+      }
+    }
+    CHECK(planted > 0.5 * rate * all);
+    CHECK(planted < 1.6 * rate * all);
+    if (family == Family::slips_10) CHECK(kinds.size() == 5);
+  }
+}
+
+TEST_CASE(
+    "swapped names put the readings of one channel under the other, for two minutes at most") {
+  for (std::uint64_t seed = 1; seed <= seeds; ++seed) {
+    const RandomBoard& board = board_of(Family::swapped, seed);
+    std::set<std::size_t> struck;
+    std::int64_t from = std::numeric_limits<std::int64_t>::max(), until = 0;
+    for (std::size_t c = 0; c < board.channels.size(); ++c) {
+      std::set<std::int64_t> own;
+      for (const Reading& reading : board.truth.channels[c].honest) own.insert(reading.id);
+      for (const Reading& reading : board.channels[c].readings) {
+        if (own.count(reading.id) != 0) continue;
+        struck.insert(c);
+        from = std::min(from, reading.t_ns), until = std::max(until, reading.t_ns);
+      }
+    }
+    CAPTURE(seed);
+    CHECK(struck.size() == 2);
+    CHECK(seconds(until - from) <= 120);
+    for (const std::size_t c : struck) {
+      const TrueChannel& truth = board.truth.channels[c];
+      CHECK(!truth.slips.empty());
+      CHECK(3 * truth.slips.size() <= truth.honest.size() + 2);
+    }
+  }
+}
+
+TEST_CASE("poor sessions have five levels, or staircases over drifts of which half are not sent") {
+  for (const TrueChannel& channel : board_of(Family::five_levels, 1).truth.channels) {
+    CHECK((channel.levels <= 5 || channel.levels >= 100));
+  }
+  for (std::uint64_t seed = 1; seed <= seeds; ++seed) {
+    const RandomBoard& board = board_of(Family::staircase, seed);
+    std::ptrdiff_t absent = 0;
+    for (const TrueChannel& channel : board.truth.channels) {
+      absent += channel.fields.empty() ? 1 : 0;
+      if (channel.levels >= 100) continue;  // an instrument in the room
+      const auto rises = [](const Reading& a, const Reading& b) { return a.value < b.value; };
+      const auto falls = [](const Reading& a, const Reading& b) { return a.value > b.value; };
+      CHECK((std::is_sorted(channel.honest.begin(), channel.honest.end(), rises) ||
+             std::is_sorted(channel.honest.begin(), channel.honest.end(), falls)));
+      CHECK(channel.honest.size() == static_cast<std::size_t>(channel.levels));
+    }
+    CHECK(std::abs(2 * absent - static_cast<std::ptrdiff_t>(board.channels.size())) <= 1);
+  }
+}
+
+TEST_CASE("with foreign readings no field carries a channel, and nothing is right") {
+  int moved = 0, others = 0;
+  for (std::uint64_t seed = 1; seed <= 5; ++seed) {
+    const RandomBoard& board = board_of(Family::foreign, seed);
+    for (std::size_t c = 0; c < board.channels.size(); ++c) {
+      CHECK(board.truth.channels[c].fields.empty());
+      if (board.truth.disturbance.find("moved by") == std::string::npos) continue;
+      const Reading& last = board.channels[c].readings.back();
+      const auto honest =
+          std::find_if(board.truth.channels[c].honest.begin(), board.truth.channels[c].honest.end(),
+                       [&](const Reading& reading) { return reading.id == last.id; });
+      CHECK(std::abs(seconds(last.t_ns - honest->t_ns)) >= 7);
+      CHECK(std::abs(seconds(last.t_ns - honest->t_ns)) <= 45);
+    }
+    ++(board.truth.disturbance.find("moved by") == std::string::npos ? others : moved);
+  }
+  CHECK(moved > 0);
+  CHECK(others > 0);
+}
+
+TEST_CASE("what a disturbance hides too much of is not asked for") {
+  // Excited channels show five levels, or seven moves of a switch, in ordinary frames.
+  for (const Family family : {Family::dropout, Family::slips_10, Family::very_late}) {
+    CAPTURE(name_of(family));
+    int asked = 0, sent = 0;
+    for (std::uint64_t seed = 1; seed <= seeds; ++seed) {
+      for (const TrueChannel& channel : board_of(family, seed).truth.channels) {
+        asked += channel.excited ? 1 : 0;
+        sent += channel.fields.empty() ? 0 : 1;
+        if (channel.excited) CHECK(3 * channel.slips.size() <= channel.honest.size());
+      }
+    }
+    CHECK(asked > 0.7 * sent);
+  }
+}
