@@ -55,6 +55,27 @@ void each_typed(Family family, const Visit& visit) {
   }
 }
 
+const Reading& standing_at(const std::vector<Reading>& readings, std::int64_t t_ns) {
+  const auto next = std::upper_bound(readings.begin(), readings.end(), t_ns,
+                                     [](std::int64_t t, const Reading& r) { return t < r.t_ns; });
+  return next == readings.begin() ? *next : *(next - 1);
+}
+
+// Standard deviation of y about the best line through x, at every step of either.
+double scatter_about_line(const std::vector<Reading>& y, const std::vector<Reading>& x) {
+  constexpr std::int64_t settled_ns = 1'000'000'000;  // channels of one step follow one another
+  double n = 0, sx = 0, sy = 0, sxx = 0, syy = 0, sxy = 0;
+  for (const std::vector<Reading>* steps : {&y, &x}) {
+    for (const Reading& step : *steps) {
+      const double a = standing_at(x, step.t_ns + settled_ns).value - x.front().value;
+      const double b = standing_at(y, step.t_ns + settled_ns).value - y.front().value;
+      n += 1, sx += a, sy += b, sxx += a * a, syy += b * b, sxy += a * b;
+    }
+  }
+  const double xx = sxx - sx * sx / n, yy = syy - sy * sy / n, xy = sxy - sx * sy / n;
+  return std::sqrt(std::max(0.0, yy - xy * xy / xx) / n);
+}
+
 std::uint64_t fold(std::uint64_t hash, std::uint64_t value) {  // FNV-1a
   return (hash ^ value) * 0x100000001B3U;
 }
@@ -312,6 +333,24 @@ TEST_CASE("poor sessions have five levels, or staircases over drifts of which ha
       CHECK(channel.honest.size() == static_cast<std::size_t>(channel.levels));
     }
     CHECK(std::abs(2 * absent - static_cast<std::ptrdiff_t>(board.channels.size())) <= 1);
+  }
+}
+
+TEST_CASE("no staircase is a straight line of another that the board sends") {
+  // Else nobody could tell whose field is whose, or that one of them is absent.
+  for (std::uint64_t seed = 1; seed <= 5; ++seed) {
+    const RandomBoard& board = board_of(Family::staircase, seed);
+    for (const TrueChannel& sent : board.truth.channels) {
+      if (sent.fields.empty() || sent.levels >= 100) continue;
+      for (const TrueChannel& other : board.truth.channels) {
+        if (&other == &sent || other.levels >= 100) continue;
+        CAPTURE(seed);
+        CAPTURE(sent.name + " and " + other.name);
+        const double step = sent.fields.front().resolution() / (sent.high - sent.low);
+        const double apart = std::max(0.004, 0.5 * step);  // of the range
+        CHECK(scatter_about_line(other.honest, sent.honest) > apart * (other.high - other.low));
+      }
+    }
   }
 }
 

@@ -9,9 +9,11 @@ namespace {
 
 constexpr double longest_session_s = 900;
 
-std::vector<double> draw_levels(const PlanItem& item, Rng& rng) {
+// People like round settings. Even staircases of channels that step together would be one straight
+// line of each other, and no search could tell whose field is whose.
+std::vector<double> draw_levels(const PlanItem& item, bool staircase, Rng& rng) {
   std::vector<double> levels;
-  const bool round = rng.chance(0.5);  // people like round settings
+  const bool round = rng.chance(0.5) && !staircase;
   const double step = (item.high - item.low) / item.levels;
   for (int i = 0; i < item.levels; ++i) {
     if (item.is_state) {
@@ -52,7 +54,7 @@ class Planner {
     plan_.changes.resize(items.size());
     for (std::size_t i = 0; i < items.size(); ++i) {
       Walk& walk = walks_[i];
-      walk.levels = draw_levels(items[i], rng);
+      walk.levels = draw_levels(items[i], recipe.staircase, rng);
       walk.order.resize(walk.levels.size());
       std::iota(walk.order.begin(), walk.order.end(), std::size_t{0});
       rng.shuffle(walk.order);
