@@ -294,6 +294,7 @@ Result<void> CaptureSink::add_readings(const std::vector<ChannelReading>& readin
     }
     if (!channel) return channel.error();
     one.reading.t_ns -= from_ns_;
+    if (one.reading.earliest_ns != Reading::no_time) one.reading.earliest_ns -= from_ns_;
     if (auto added = writer_->add_readings(session_, *channel, {&one.reading, 1}); !added) {
       return added;
     }

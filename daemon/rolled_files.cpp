@@ -104,6 +104,7 @@ Result<void> carry_readings_over(const fs::path& old_file, std::int64_t old_sess
     if (!channel) return channel.error();
     Reading reading = series.readings.back();
     reading.t_ns -= shift_ns;
+    if (reading.earliest_ns != Reading::no_time) reading.earliest_ns -= shift_ns;
     if (auto added = into.add_readings(session, *channel, std::span(&reading, 1)); !added) {
       return added;
     }

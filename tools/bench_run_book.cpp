@@ -135,6 +135,7 @@ Result<void> RunBook::take_over(const Opened& opened) {
     for (const StoredReading& one : standing) {
       Reading reading = one.reading;
       reading.t_ns = since_ns;
+      reading.earliest_ns = 0;
       const auto channel = writer.ensure_channel(one.channel);
       if (!channel) return channel.error();
       const auto made = writer.add_reading(opened.session.id, *channel, reading);
@@ -216,6 +217,7 @@ Result<void> RunBook::correct(std::vector<RunEntry>& entries) {
         if (!copy) continue;
         here.at.number = copy->id;
         here.reading.t_ns = copy->reading.t_ns;
+        here.reading.earliest_ns = copy->reading.earliest_ns;
       }
       if (auto made = supersede(writer, here); !made) return made;
       if (!is_elsewhere(entry, *opened)) entry = here;

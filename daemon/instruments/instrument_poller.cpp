@@ -123,6 +123,7 @@ void InstrumentPoller::take(const InstrumentQuery& query, const std::string& ans
   if (!measured) return refuse("overload", query.ask + ": " + measured.error().message);
   Reading reading;
   reading.t_ns = t_ns;
+  reading.earliest_ns = t_ns;  // not late, as what a person types is
   reading.value = measured->value;
   reading.uncertainty = measured->uncertainty;
   if (!report_.reading(query.channel, reading)) {

@@ -57,7 +57,8 @@ class CaptureWriter {
                                    const Reading& reading);  // its number
   Result<void> add_readings(std::int64_t session, std::int64_t channel,
                             std::span<const Reading> readings);
-  // A valid reading of the session is superseded by `corrected`; the new reading's id.
+  // A valid reading is superseded by `corrected`; the new reading's id. It keeps its earliest
+  // moment, unless `corrected` has one or lies before it.
   Result<std::int64_t> supersede(std::int64_t reading, const Reading& corrected);
   Result<void> withdraw(std::int64_t reading);
   Result<std::int64_t> add_mark(std::int64_t session, const Mark& mark);  // its number

@@ -6,7 +6,8 @@
 namespace foundling::capture_file {
 
 std::span<const Migration> migrations() {
-  static const std::array<Migration, 2> all{{{1, version_1_sql}, {2, version_2_sql}}};
+  static const std::array<Migration, 3> all{
+      {{1, version_1_sql}, {2, version_2_sql}, {3, version_3_sql}}};
   return all;
 }
 

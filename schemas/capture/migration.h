@@ -19,6 +19,7 @@ struct Migration {
 
 extern const char* const version_1_sql;
 extern const char* const version_2_sql;
+extern const char* const version_3_sql;
 [[nodiscard]] std::span<const Migration> migrations();  // all of them, in order
 
 // The version of the file, once it is known to be a capture.

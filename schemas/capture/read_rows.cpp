@@ -27,15 +27,37 @@ StoredReading reading_of(const Statement& row) {
   stored.reading.uncertainty = row.real(6);
   stored.reading.state = row.text(7);
   stored.superseded_by = row.integer(8);
+  if (!row.is_null(9)) stored.reading.earliest_ns = row.integer(9);
+  stored.reading.id = stored.id;
   return stored;
 }
 
-constexpr const char* readings_sql =
-    "SELECT reading.id, name, unit, kind, t_ns, value, uncertainty, state, superseded_by"
-    " FROM reading JOIN channel ON channel.id = reading.channel WHERE session = ?1"
-    " ORDER BY name, t_ns, reading.id";
+// The earliest moment came with version 3.
+std::string readings_sql(std::int64_t version) {
+  return std::string(
+             "SELECT reading.id, name, unit, kind, t_ns, value, uncertainty, state, "
+             "superseded_by,") +
+         (version < 3 ? " NULL" : " earliest_ns") +
+         " FROM reading JOIN channel ON channel.id = reading.channel WHERE session = ?1"
+         " ORDER BY name, t_ns, reading.id";
+}
 
 }  // namespace
+
+Result<void> CaptureReader::State::each_reading(std::int64_t session,
+                                                const std::function<void(StoredReading)>& visit) {
+  return each_row(
+      readings_sql(version), "table reading", {session}, [&](const Statement& row) -> Result<bool> {
+        StoredReading stored = reading_of(row);
+        if (stored.reading.earliest_ns > stored.reading.t_ns) {
+          return Error{ErrorCode::format, database.path().string() + ": table reading, row " +
+                                              std::to_string(stored.id) +
+                                              ": earliest_ns lies after t_ns"};
+        }
+        visit(std::move(stored));
+        return true;
+      });
+}
 
 Result<std::vector<Channel>> CaptureReader::channels() {
   std::vector<Channel> all;
@@ -50,24 +72,20 @@ Result<std::vector<Channel>> CaptureReader::channels() {
 
 Result<std::vector<StoredReading>> CaptureReader::readings(std::int64_t session) {
   std::vector<StoredReading> all;
-  auto done = state_->each_row(readings_sql, "table reading", {session}, [&](const Statement& row) {
-    all.push_back(reading_of(row));
-    return Result<bool>(true);
-  });
+  auto done = state_->each_reading(session,
+                                   [&](StoredReading stored) { all.push_back(std::move(stored)); });
   if (!done) return done.error();
   return all;
 }
 
 Result<std::vector<ChannelSeries>> CaptureReader::channel_series(std::int64_t session) {
   std::vector<ChannelSeries> all;
-  auto done = state_->each_row(readings_sql, "table reading", {session}, [&](const Statement& row) {
-    StoredReading stored = reading_of(row);
-    if (stored.superseded_by != 0) return Result<bool>(true);
+  auto done = state_->each_reading(session, [&](StoredReading stored) {
+    if (stored.superseded_by != 0) return;
     if (all.empty() || all.back().channel.name != stored.channel.name) {
       all.push_back({stored.channel, {}});
     }
     all.back().readings.push_back(std::move(stored.reading));
-    return Result<bool>(true);
   });
   if (!done) return done.error();
   return all;

@@ -15,7 +15,7 @@ namespace foundling {
 
 struct CaptureReader::State {
   capture_file::Database database;
-  std::int64_t version;  // of the file: a table that came later is not there
+  std::int64_t version;  // of the file: what came later is not there
 
   State(capture_file::Database opened, std::int64_t file_version)
       : database(std::move(opened)), version(file_version) {}
@@ -26,6 +26,8 @@ struct CaptureReader::State {
                         std::initializer_list<std::int64_t> values, Visit visit);
 
   Result<std::vector<MessageSeries>> load_messages(std::int64_t session);
+  // By channel's name, then in order of time; superseded ones included.
+  Result<void> each_reading(std::int64_t session, const std::function<void(StoredReading)>& visit);
   [[nodiscard]] Error bad_frame(std::int64_t row, const char* what) const;
 };
 

@@ -19,11 +19,24 @@ void bind_reading(Statement& insert, const Reading& reading, bool is_state) {
   } else {
     insert.bind(4, reading.value).bind(5, reading.uncertainty).bind_null(6);
   }
+  if (reading.earliest_ns == Reading::no_time) {
+    insert.bind_null(7);
+  } else {
+    insert.bind(7, reading.earliest_ns);
+  }
 }
 
 constexpr const char* insert_reading_sql =
-    "INSERT INTO reading (session, channel, t_ns, value, uncertainty, state)"
-    " VALUES (?1, ?2, ?3, ?4, ?5, ?6)";
+    "INSERT INTO reading (session, channel, t_ns, value, uncertainty, state, earliest_ns)"
+    " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)";
+
+// Another value, or another word, was asked for no later than the wrong one.
+std::int64_t earliest_of(const Reading& corrected, const Statement& old, int column) {
+  if (corrected.earliest_ns != Reading::no_time || old.is_null(column)) {
+    return corrected.earliest_ns;
+  }
+  return old.integer(column) <= corrected.t_ns ? old.integer(column) : Reading::no_time;
+}
 
 }  // namespace
 
@@ -88,7 +101,7 @@ Result<std::int64_t> CaptureWriter::supersede(std::int64_t reading, const Readin
   return state_->within([&]() -> Result<std::int64_t> {
     auto& database = state_->database;
     auto find = database.prepare(
-        "SELECT session, channel, superseded_by, unit = 'state' FROM reading"
+        "SELECT session, channel, superseded_by, unit = 'state', earliest_ns FROM reading"
         " JOIN channel ON channel.id = reading.channel WHERE reading.id = ?1",
         "table reading");
     if (!find) return find.error();
@@ -103,7 +116,9 @@ Result<std::int64_t> CaptureWriter::supersede(std::int64_t reading, const Readin
     auto insert = database.prepare(insert_reading_sql, "table reading");
     if (!insert) return insert.error();
     insert->bind(1, find->integer(0)).bind(2, find->integer(1));
-    bind_reading(*insert, corrected, find->integer(3) != 0);
+    Reading fresh = corrected;
+    fresh.earliest_ns = earliest_of(corrected, *find, 4);
+    bind_reading(*insert, fresh, find->integer(3) != 0);
     if (auto done = database.run(*insert, "table reading"); !done) return done.error();
     const std::int64_t made = database.last_row();
     auto mark =

@@ -1,10 +1,9 @@
-// A capture met in a bad state: foreign, newer, older, damaged, on a failing disk, fought over.
+// A capture met in a bad state: foreign, damaged, on a failing disk, fought over.
 #include <doctest/doctest.h>
 #include <sqlite3.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
-#include <array>
 #include <fstream>
 #include <random>
 #include <string>
@@ -14,7 +13,6 @@
 #include "schemas/capture/capture_reader.h"
 #include "schemas/capture/capture_writer.h"
 #include "schemas/capture/database.h"
-#include "schemas/capture/migration.h"
 #include "tests/capture/failing_disk.h"
 #include "tests/must.h"
 #include "tests/scratch_folder.h"
@@ -24,7 +22,6 @@ namespace {
 
 using capture_file::Access;
 using capture_file::Database;
-using capture_file::Migration;
 using std::chrono::milliseconds;
 
 void put(const std::filesystem::path& path, const std::string& bytes) {
@@ -93,77 +90,12 @@ TEST_CASE("another program's database is refused and left as it is") {
   CHECK(get(folder / "a.capture") == before);
 }
 
-TEST_CASE("a capture of a newer version is refused and left as it is") {
-  const ScratchFolder folder;
-  fill(folder / "a.capture");
-  run_sql(folder / "a.capture", "PRAGMA user_version = 9");
-  const std::string before = get(folder / "a.capture");
-  CHECK(opening_error(folder / "a.capture") ==
-        ": capture of version 9, made by a newer Foundling; this one reads up to 2");
-  CHECK(CaptureReader::open(folder / "a.capture").error().code == ErrorCode::version);
-  CHECK(get(folder / "a.capture") == before);
-}
-
 TEST_CASE("an existing file is not overwritten") {
   const ScratchFolder folder;
   put(folder / "a.capture", "mine");
   const auto made = CaptureWriter::create(folder / "a.capture");
   CHECK(made.error().code == ErrorCode::exists);
   CHECK(get(folder / "a.capture") == "mine");
-}
-
-TEST_CASE("an older capture is brought up to date step by step, or not at all") {
-  const ScratchFolder folder;
-  fill(folder / "a.capture");
-  // The real version 2 plays the old one; two invented steps follow.
-  const std::array<Migration, 4> steps{{{1, capture_file::version_1_sql},
-                                        {2, capture_file::version_2_sql},
-                                        {3, "ALTER TABLE session ADD COLUMN place TEXT"},
-                                        {4, "UPDATE session SET place = 'shed'"}}};
-  const std::array<Migration, 4> broken{{{1, capture_file::version_1_sql},
-                                         {2, capture_file::version_2_sql},
-                                         {3, "ALTER TABLE session ADD COLUMN place TEXT"},
-                                         {4, "UPDATE no_such_table SET place = 'shed'"}}};
-  Database database = must(Database::open(folder / "a.capture", Access::read_write));
-  const auto version = must(capture_file::checked_version(database, steps));
-  CHECK(version == 2);
-  const auto failed = capture_file::migrate(database, version, broken);
-  REQUIRE_FALSE(failed.ok());
-  CHECK(failed.error().message.find("cannot migrate to version 4") != std::string::npos);
-  CHECK(must(database.integer("PRAGMA user_version", "test")) == 2);
-  CHECK_FALSE(database.prepare("SELECT place FROM session", "test").ok());
-
-  must(capture_file::migrate(database, version, steps));
-  CHECK(must(capture_file::checked_version(database, steps)) == 4);
-  CHECK(must(database.integer("SELECT count(*) FROM session WHERE place = 'shed'", "test")) == 1);
-  CHECK(must(database.integer("SELECT count(*) FROM frame", "test")) == 2000);
-}
-
-TEST_CASE("a capture of version 1 is read as it is, and brought up to date by its next writer") {
-  const ScratchFolder folder;
-  // Recorded by the program that made version 1, and never opened by a later one.
-  const std::filesystem::path old = FOUNDLING_SOURCE_DIR "/captures_demo/tractor-1.capture";
-  const auto copy = folder / "a.capture";
-  std::filesystem::copy_file(old, copy);
-  const std::string before = get(copy);
-  const auto frames_and_readings = [&] {
-    auto reader = must(CaptureReader::open(copy));
-    CHECK(must(reader.session({})).frames == 6504);
-    CHECK(must(reader.instruments(1)).empty());
-    return must(reader.readings(1)).size();
-  };
-  const std::size_t readings = frames_and_readings();
-  CHECK(readings > 100);
-  CHECK(must(must(CaptureReader::open(copy)).marks(1)).empty());
-  CHECK(get(copy) == before);
-
-  auto writer = must(CaptureWriter::open(copy, milliseconds(0)));
-  must(writer.add_mark(1, {5, "note", "found in the shed"}));
-  must(writer.close());
-  Database database = must(Database::open(copy, Access::read_only));
-  CHECK(must(database.integer("PRAGMA user_version", "test")) == 2);
-  CHECK(frames_and_readings() == readings);
-  CHECK(must(must(CaptureReader::open(copy)).marks(1)).size() == 1);
 }
 
 void read_everything(const std::filesystem::path& path) {

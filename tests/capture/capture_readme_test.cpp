@@ -51,7 +51,7 @@ void fill(const std::filesystem::path& path) {
     must(writer.add_frames(session, {&frame, 1}));
   }
   const auto current = must(writer.ensure_channel({"pack_current", "A", ChannelKind::hold}));
-  const auto wrong = must(writer.add_reading(session, current, {5, 1.25, 0.01, ""}));
+  const auto wrong = must(writer.add_reading(session, current, {5, 1.25, 0.01, "", 3}));
   must(writer.supersede(wrong, {5, 12.5, 0.01, ""}));
   must(writer.add_mark(session, {6, "note", "the left clip came off"}));
   must(writer.add_instrument(session, {7, "meter", "working", "", 3, 0, ""}));

@@ -124,6 +124,42 @@ TEST_CASE("a correction supersedes a reading, a withdrawal removes it, and nothi
   CHECK(must(reader.readings(session)).size() == 4);
 }
 
+TEST_CASE("a reading comes back with its number and the moment it was asked for") {
+  const ScratchFolder folder;
+  auto writer = must(CaptureWriter::create(folder / "a.capture"));
+  const std::int64_t session = must(writer.begin_session({}));
+  const auto current = must(writer.ensure_channel({"pack_current", "A", ChannelKind::hold}));
+  const auto lock = must(writer.ensure_channel({"interlock", "state", ChannelKind::hold}));
+  must(writer.add_reading(session, current, {10, 1.5, 0.1, "", -7}));
+  must(writer.add_reading(session, lock, {15, 0, NAN, "open"}));
+  must(writer.add_reading(session, lock, {20, 0, NAN, "closed", 20}));
+  auto reader = must(CaptureReader::open(folder / "a.capture"));
+  const auto series = must(reader.channel_series(session));
+  REQUIRE(series.size() == 2);
+  CHECK(series[0].readings.at(0).earliest_ns == Reading::no_time);
+  CHECK(series[0].readings.at(1).earliest_ns == 20);
+  CHECK(series[0].readings.at(1).id == 3);
+  CHECK(series[1].readings.at(0).earliest_ns == -7);
+  CHECK(series[1].readings.at(0).id == 1);
+}
+
+TEST_CASE("a correction keeps the moment at which the reading was asked for") {
+  const ScratchFolder folder;
+  auto writer = must(CaptureWriter::create(folder / "a.capture"));
+  const std::int64_t session = must(writer.begin_session({}));
+  const auto current = must(writer.ensure_channel({"pack_current", "A", ChannelKind::hold}));
+  must(writer.add_reading(session, current, {10, 1.5, 0.1, "", 4}));
+  const auto second = must(writer.supersede(1, {10, 2.5, 0.1, ""}));
+  const auto another = must(writer.supersede(second, {10, 3.5, 0.1, "", 6}));
+  const auto before = must(writer.supersede(another, {5, 3.5, 0.1, ""}));
+  auto reader = must(CaptureReader::open(folder / "a.capture"));
+  for (const StoredReading& stored : must(reader.readings(session))) {
+    if (stored.id == second) CHECK(stored.reading.earliest_ns == 4);
+    if (stored.id == another) CHECK(stored.reading.earliest_ns == 6);
+    if (stored.id == before) CHECK(stored.reading.earliest_ns == Reading::no_time);
+  }
+}
+
 TEST_CASE("a mark is corrected and withdrawn as a reading is") {
   const ScratchFolder folder;
   auto writer = must(CaptureWriter::create(folder / "a.capture"));

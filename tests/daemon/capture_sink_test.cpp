@@ -126,6 +126,7 @@ TEST_CASE("what was applied and still holds is carried into the new file, at its
     must(bench.add_reading(1, current, reading));
     reading.t_ns = 4 * second;
     reading.value = 12.5;
+    reading.earliest_ns = 3 * second;
     must(bench.add_reading(1, current, reading));
     reading.value = 96;
     must(bench.add_reading(1, voltage, reading));
@@ -138,6 +139,7 @@ TEST_CASE("what was applied and still holds is carried into the new file, at its
   CHECK(readings[0].channel.name == "pack_current");
   CHECK(readings[0].reading.value == 12.5);
   CHECK(readings[0].reading.t_ns == -6 * second);
+  CHECK(readings[0].reading.earliest_ns == -7 * second);
 }
 
 TEST_CASE("keep removes the oldest files that the recorder rolled, and no other") {
