@@ -4,6 +4,7 @@
 #include <bit>
 
 #include "tests/bench/recovery/place.h"
+#include "tests/bench/recovery/slip_kinds.h"
 
 namespace foundling::recovery {
 namespace {
@@ -42,10 +43,24 @@ Unanswered word_for(const TrueChannel& channel) {
   return {channel.name, "nothing on the bus answers to it alone", {}, "move it alone, more levels"};
 }
 
+void name_slips(const RandomBoard& board, std::size_t c, Correlation& answer) {
+  const TrueChannel& channel = board.truth.channels[c];
+  for (const TrueSlip& slip : channel.slips) {
+    for (const Reading& reading : board.channels[c].readings) {
+      if (reading.id != slip.reading) continue;
+      const Reading& right = *standing_at(board, c, reading.t_ns);
+      answer.unfit_readings.push_back({reading.id, channel.name, board.channels[c].channel.unit,
+                                       reading.t_ns, reading.value, right.value, reading.state,
+                                       right.state, slip.kind});
+    }
+  }
+}
+
 }  // namespace
 
 Correlation perfect_answer(const RandomBoard& board) {
   Correlation answer;
+  for (std::size_t c = 0; c < board.channels.size(); ++c) name_slips(board, c, answer);
   for (const TrueChannel& channel : board.truth.channels) {
     if (channel.fields.empty()) {
       answer.unanswered.push_back(word_for(channel));

@@ -319,6 +319,11 @@ TEST_CASE("an answer made from the truth gets full marks") {
       CHECK(f.confounded.good == f.confounded.of);
       CHECK(f.silence.good == f.silence.of);
       CHECK(f.false_strong == 0);
+      CHECK(f.right.good == f.found.of);
+      CHECK(f.absent_strong.good == 0);
+      CHECK(f.slips_named.good == f.slips_named.of);
+      CHECK(f.slip_kinds.good == f.slip_kinds.of);
+      CHECK(f.accused.good == 0);
       CHECK(f.unanswered.good == f.unanswered.of);
       CHECK(f.scale_ranks.total() == f.scale_interval.of);
       CHECK(f.offset_ranks.total() == f.offset_interval.of);

@@ -34,6 +34,7 @@ struct Figures {
   Ratio scale_exact;  // as the maker's papers have it
   Ratio scale_near;   // within 0.5 %
   Ratio offset;       // within one LSB of the maker's, or of the session's true line
+  Ratio right;        // found, and all of span, sign, scale within 0.5 %, offset; words; curve
   Ratio scale_interval, offset_interval;    // hold the session's true line
   RankHistogram scale_ranks, offset_ranks;  // of that line in the intervals
   Ratio curve;     // fields on a curve: the table is within 1 % of the range, or two codes, of it
@@ -44,6 +45,10 @@ struct Figures {
   Ratio inferred_claims;       // inferred proposals that are at their place
   Ratio silence;               // channels with no signal: no proposal of any rank
   Ratio chance_05, chance_01;  // of the same: whose best stated chance is that small
+  Ratio absent_strong;         // of the same: with a strong proposal
+  Ratio slips_named;           // wrong readings of excited channels: named as unfit
+  Ratio slip_kinds;            // of these: of a kind that would have given them (information)
+  Ratio accused;               // right readings of all channels: named as unfit
   Ratio unanswered;  // channels without a strong first proposal: reason and advice are given
   Ratio confounded;  // sets: every member ambiguous with all others, and advice names a member
   Ratio few_named;   // channels with too few levels named in the advice (information)
@@ -71,5 +76,6 @@ struct BoardScore {
 // The parts, for the above.
 void score_survey(const RandomBoard& board, const Survey& survey, BoardScore& score);
 void score_channels(const RandomBoard& board, const Correlation& answer, BoardScore& score);
+void score_readings(const RandomBoard& board, const Correlation& answer, BoardScore& score);
 
 }  // namespace foundling::recovery

@@ -109,6 +109,10 @@ class ChannelJudge {
                        [&](const Proposal& p) { return p.channel == channel.name && !p.derived; });
       note(figures_.silence, silent, "not silent", channel, first);
       const double chance = best_chance(channel.name);
+      figures_.absent_strong.add(
+          std::any_of(answer_.proposals.begin(), answer_.proposals.end(), [&](const Proposal& p) {
+            return p.channel == channel.name && !p.derived && p.verdict == Verdict::strong;
+          }));
       figures_.chance_05.add(chance <= 0.05);
       figures_.chance_01.add(chance <= 0.01);
       return;
@@ -119,7 +123,16 @@ class ChannelJudge {
       }
       return;
     }
+    right_ = true;
     judge_found(channel, first);
+    figures_.right.add(right_);
+  }
+
+  // Counts for the figure of those that are right in everything.
+  void need(Ratio& ratio, bool good, const char* what, const TrueChannel& channel,
+            const Proposal* proposal) {
+    right_ = right_ && good;
+    note(ratio, good, what, channel, proposal);
   }
 
   // The least stated of the channel's proposals; 1 where there is none.
@@ -151,7 +164,7 @@ class ChannelJudge {
       field = match(channel.fields, first->same_as[i]);
       span = first->same_as[i].span;
     }
-    note(figures_.found, field != nullptr, "not found", channel, first);
+    need(figures_.found, field != nullptr, "not found", channel, first);
     if (field == nullptr) return;
     figures_.verdict.add(first->verdict == Verdict::strong);
     const MessageSeries& message = message_of(*field);
@@ -160,14 +173,14 @@ class ChannelJudge {
     if (at_rank_1) {
       right = right && untested_right(message, *field, span, first->untested_high_bits);
     }
-    note(figures_.span, right, "span", channel, first);
+    need(figures_.span, right, "span", channel, first);
     if (!field->states.empty()) {
       if (at_rank_1)
-        note(figures_.words, words_right(message, *field, *first), "words", channel, first);
+        need(figures_.words, words_right(message, *field, *first), "words", channel, first);
       return;
     }
     if (!field->is_curved()) return judge_line(channel, *field, *first);
-    note(figures_.curve, keeps_to(channel, *field, *first), "curve", channel, first);
+    need(figures_.curve, keeps_to(channel, *field, *first), "curve", channel, first);
   }
 
   // The least and the greatest value that the channel was set to.
@@ -198,11 +211,11 @@ class ChannelJudge {
 
   void judge_line(const TrueChannel& channel, const TrueField& field, const Proposal& p) {
     if (field.sign_can_be_told()) {
-      note(figures_.sign, p.is_signed == field.is_signed, "sign", channel, &p);
+      need(figures_.sign, p.is_signed == field.is_signed, "sign", channel, &p);
     }
     const double scale_error = std::abs(p.scale / field.scale - 1);
     note(figures_.scale_exact, scale_error < 1e-9, "scale not exact", channel, &p);
-    note(figures_.scale_near, scale_error <= 0.005, "scale off", channel, &p);
+    need(figures_.scale_near, scale_error <= 0.005, "scale off", channel, &p);
     // Raw of the stated span against the true raw: constant where the spans agree on moved bits.
     const double shift = raw_shift(field, p);
     const double nominal = field.offset + field.scale * shift;
@@ -210,7 +223,7 @@ class ChannelJudge {
     figures_.scale_ranks.add(rank_of(field.line_scale, p.scale_interval, p.levels));
     figures_.offset_ranks.add(rank_of(line, p.offset_interval, p.levels));
     const double error = std::min(std::abs(p.offset - nominal), std::abs(p.offset - line));
-    note(figures_.offset, error <= field.resolution() * (1 + 1e-9), "offset", channel, &p);
+    need(figures_.offset, error <= field.resolution() * (1 + 1e-9), "offset", channel, &p);
     note(figures_.scale_interval, holds(p.scale_interval, field.line_scale), "scale interval",
          channel, &p);
     note(figures_.offset_interval, holds(p.offset_interval, line), "offset interval", channel, &p);
@@ -364,6 +377,7 @@ class ChannelJudge {
   const Correlation& answer_;
   BoardScore& score_;
   Figures& figures_;
+  bool right_ = true;  // all that was needed of this channel
 };
 
 }  // namespace

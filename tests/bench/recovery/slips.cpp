@@ -7,11 +7,12 @@
 #include <set>
 #include <string>
 
+#include "tests/bench/recovery/slip_kinds.h"
+
 namespace foundling::recovery {
 namespace {
 
 constexpr double two_minutes_s = 120;
-constexpr std::int64_t same_step_ns = 100'000'000;  // channels of one step are noted so close
 
 // As a meter shows it: no digit finer than the instrument's error.
 std::string shown_digits(double value, double uncertainty) {
@@ -75,15 +76,6 @@ class Slipper {
   [[nodiscard]] bool is_typed_number(std::size_t c) const {
     const Channel& channel = board_.channels[c].channel;
     return channel.kind == ChannelKind::hold && !channel.is_state();
-  }
-
-  // What the channel was at when that reading was taken.
-  [[nodiscard]] const Reading* standing(std::size_t c, std::int64_t t_ns) const {
-    const Reading* found = nullptr;
-    for (const Reading& reading : board_.truth.channels[c].honest) {
-      if (reading.t_ns <= t_ns + same_step_ns) found = &reading;
-    }
-    return found;
   }
 
   void slip_word(std::size_t c, std::size_t i) {
@@ -154,7 +146,7 @@ class Slipper {
       if (!others.empty()) break;
     }
     if (others.empty()) return {};
-    const Reading* other = standing(rng_.pick(others), t_ns);
+    const Reading* other = standing_at(board_, rng_.pick(others), t_ns);
     if (other == nullptr) return {};
     return other->value;
   }
@@ -191,7 +183,7 @@ class Slipper {
   void put_under(std::size_t c, const std::vector<Reading>& strange) {
     TrueChannel& truth = board_.truth.channels[c];
     for (const Reading& reading : strange) {
-      const Reading* own = standing(c, reading.t_ns);
+      const Reading* own = standing_at(board_, c, reading.t_ns);
       const bool tells =
           own != nullptr && std::abs(own->value - reading.value) > telling_difference(truth);
       if (tells) truth.slips.push_back({reading.id, Slip::neighbour});
