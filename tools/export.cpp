@@ -88,8 +88,10 @@ std::function<int()> declare(CLI::App& app) {
          "Where the frames go: a name in .csv or .pcapng, or - for CSV on standard output; a "
          "file of that name is replaced")
       ->type_name("FILE");
-  app.add_option("--stimulus", wanted->stimulus,
-                 "Where the valid readings go, as CSV; - for standard output")
+  app.add_option(
+         "--stimulus", wanted->stimulus,
+         "Where the valid readings go, as CSV, with the column earliest_s where it is known "
+         "since when one may have been true; - for standard output")
       ->type_name("FILE");
   app.add_option("--session", wanted->session, "Which session; else the last one with frames")
       ->type_name("N");

@@ -93,7 +93,8 @@ std::function<int()> declare(CLI::App& app) {
       ->required();
   app.add_option("--stimulus", wanted->stimulus,
                  "What was applied on the bench: CSV with the header time_s,channel,unit,value and "
-                 "optionally uncertainty and kind (hold or sample)")
+                 "optionally uncertainty, kind (hold or sample) and earliest_s (since when it may "
+                 "have been true, where it was written down late)")
       ->type_name("FILE");
   app.add_option("--stimulus-offset", wanted->offset,
                  "Added to every time of the stimulus file, where its clock differs")

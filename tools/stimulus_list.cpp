@@ -28,6 +28,9 @@ nlohmann::json to_json(const StoredReading& stored) {
   const Reading& reading = stored.reading;
   return {{"number", stored.id},
           {"t_ns", reading.t_ns},
+          {"earliest_ns", reading.earliest_ns == Reading::no_time
+                              ? nlohmann::json(nullptr)
+                              : nlohmann::json(reading.earliest_ns)},
           {"channel", stored.channel.name},
           {"unit", stored.channel.unit},
           {"kind", stored.channel.kind == ChannelKind::hold ? "hold" : "sample"},
@@ -45,6 +48,14 @@ nlohmann::json to_json(const StoredMark& stored) {
           {"superseded_by", superseded_by(stored.superseded_by)}};
 }
 
+// "  (since 8.250000000 s at the earliest)"; nothing where it is unknown, or an instrument said it.
+std::string since_words(const Reading& reading) {
+  if (reading.earliest_ns == Reading::no_time || reading.earliest_ns == reading.t_ns) return {};
+  std::string time;
+  append_seconds(time, reading.earliest_ns);
+  return "  (since " + time + " s at the earliest)";
+}
+
 // Of a plan's many lines the first says which it is.
 std::string first_line(const std::string& text) { return text.substr(0, text.find('\n')); }
 
@@ -53,8 +64,8 @@ std::vector<Line> lines_of(const std::vector<StoredReading>& readings,
   std::vector<Line> lines;
   for (const StoredReading& stored : readings) {
     lines.push_back({stored.reading.t_ns, std::to_string(stored.id), stored.channel.name,
-                     reading_words(stored.channel, stored.reading), stored.superseded_by != 0,
-                     stored.superseded_by == stored.id});
+                     reading_words(stored.channel, stored.reading) + since_words(stored.reading),
+                     stored.superseded_by != 0, stored.superseded_by == stored.id});
   }
   for (const StoredMark& stored : marks) {
     lines.push_back({stored.mark.t_ns, 'm' + std::to_string(stored.id),

@@ -148,7 +148,10 @@ Result<void> add_all(CaptureWriter& writer, std::int64_t session, const Stimulus
     const auto channel = writer.ensure_channel(series.channel);
     if (!channel) return channel.error();
     std::vector<Reading> readings = series.readings;
-    for (Reading& reading : readings) reading.t_ns += shift_ns;
+    for (Reading& reading : readings) {
+      reading.t_ns += shift_ns;
+      if (reading.earliest_ns != Reading::no_time) reading.earliest_ns += shift_ns;
+    }
     if (auto added = writer.add_readings(session, *channel, readings); !added) return added;
   }
   return writer.commit();

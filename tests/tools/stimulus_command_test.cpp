@@ -257,6 +257,34 @@ TEST_CASE("mistakes are answered with exit status 2 and a way on") {
   CHECK(run(folder, "import --frames a.capture b.capture").status == 2);
 }
 
+TEST_CASE("since when a reading may be true goes from a CSV into a capture and out again") {
+  const ScratchFolder folder;
+  put(folder / "f.csv",
+      "time_s,bus,identifier,extended,payload\n1700000000.5,0,1A4,0,01\n"
+      "1700000060.5,0,1A4,0,01\n");
+  const std::string header = "time_s,channel,unit,value,uncertainty,kind,earliest_s\n";
+  const std::string text = header +
+                           "1700000010.000000000,a,A,1.5,,hold,1700000007.250000000\n"
+                           "1700000020.000000000,a,A,2.5,,hold,\n";
+  put(folder / "s.csv", text);
+  REQUIRE(run(folder, "import --frames f.csv --stimulus s.csv a.capture").status == 0);
+  CHECK(run(folder, "export a.capture --stimulus -").out == text);
+  CHECK(readings(folder)[0].reading.earliest_ns == 6'750'000'000);
+  const auto list = run(folder, "stimulus a.capture list").out;
+  CHECK(list.find("1.5 A  (since 6.750000000 s at the earliest)\n") != std::string::npos);
+  const auto json = run(folder, "stimulus a.capture list --json").out;
+  CHECK(json.find("\"earliest_ns\": 6750000000") != std::string::npos);
+  CHECK(json.find("\"earliest_ns\": null") != std::string::npos);
+  put(folder / "more.csv", header + "1700000030,a,A,3.5,,,1700000028\n");
+  REQUIRE(run(folder, "stimulus a.capture import more.csv --offset 1").status == 0);
+  CHECK(readings(folder).back().reading.earliest_ns == 28'500'000'000);
+  put(folder / "bad.csv", header + "1700000040,a,A,3.5,,,1600000000\n");
+  const auto bad = run(folder, "stimulus a.capture import bad.csv");
+  CHECK(bad.status == 2);
+  CHECK(bad.err.find("bad.csv:2:22: error: -100000000.5 s lies outside session 1") == 0);
+  CHECK(readings(folder).size() == 3);
+}
+
 TEST_CASE("import and export as commands") {
   const ScratchFolder folder;
   const std::string text = "time_s,bus,identifier,extended,payload\n0.500000000,0,1A4,0,01\n";

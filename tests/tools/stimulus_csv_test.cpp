@@ -79,6 +79,48 @@ TEST_CASE("a channel that changes its unit or kind is named with the place") {
             .find(":3:5: error: channel a was in state before") == 0);
 }
 
+const std::string asked_header = "time_s,channel,unit,value,uncertainty,kind,earliest_s\n";
+
+TEST_CASE("a reading says since when it may have been true, where that is known") {
+  const auto file = read(
+      "time_s,earliest_s,channel,unit,value\n12.5,9.25,a,A,1\n20,,a,A,2\n"
+      "30,30,interlock,state,open\n");
+  const auto& held = file.channels[0].readings;
+  CHECK(held[0].t_ns == 12'500'000'000);
+  CHECK(held[0].earliest_ns == 9'250'000'000);
+  CHECK(held[1].earliest_ns == Reading::no_time);
+  CHECK(file.channels[1].readings[0].earliest_ns == 30'000'000'000);
+}
+
+TEST_CASE("a reading that was true after its own time is named with the place") {
+  CHECK(fault_of(asked_header + "1,a,A,1,,,0.5\n2,a,A,1,,,2.000000001\n") ==
+        ":3:11: error: expected a time that is not after time_s, found \"2.000000001\"\n"
+        "  2,a,A,1,,,2.000000001\n"
+        "            ^^^^^^^^^^^");
+  CHECK(fault_of(asked_header + "1,a,A,1,,,soon\n")
+            .find(":2:11: error: expected seconds like 12.5, found \"soon\"") == 0);
+}
+
+TEST_CASE("since when a reading may have been true goes out as it came in") {
+  const std::string text = asked_header +
+                           "1700000000.000000001,a,A,0.1,0.02,hold,1699999997.999999999\n"
+                           "1700000001.500000000,b,state,open,,hold,\n";
+  const auto file = read(text);
+  std::string back;
+  append_stimulus_csv(back, file.channels, 0);
+  CHECK(back == text);
+  std::string shifted;
+  auto earlier = file.channels;
+  for (ChannelSeries& series : earlier) {
+    for (Reading& one : series.readings) {
+      one.t_ns -= 1'699'999'999'000'000'000;
+      if (one.earliest_ns != Reading::no_time) one.earliest_ns -= 1'699'999'999'000'000'000;
+    }
+  }
+  append_stimulus_csv(shifted, earlier, 1'699'999'999'000'000'000);
+  CHECK(shifted == text);
+}
+
 TEST_CASE("a malformed field is named with its line and column") {
   CHECK(fault_of(header + "1,a,A,1.2.3,,\n")
             .find(":2:7: error: expected a number, found \"1.2.3\"") == 0);

@@ -67,9 +67,8 @@ class Importer {
       if (!channel) return channel.error();
       std::vector<Reading> readings = series.readings;
       for (Reading& reading : readings) {
-        // Both are within int64 each, but their sum need not be.
-        if (__builtin_add_overflow(reading.t_ns, order_.stimulus_offset_ns, &reading.t_ns) ||
-            __builtin_sub_overflow(reading.t_ns, origin_ns_, &reading.t_ns)) {
+        const bool asked = reading.earliest_ns != Reading::no_time;
+        if (!to_session(reading.t_ns) || (asked && !to_session(reading.earliest_ns))) {
           return Error{ErrorCode::usage, order_.stimulus->string() + ": a time of channel " +
                                              series.channel.name + " is out of range"};
         }
@@ -100,6 +99,12 @@ class Importer {
   }
 
  private:
+  // From the stimulus file's clock. Both are within int64 each, but their sum need not be.
+  [[nodiscard]] bool to_session(std::int64_t& t_ns) const {
+    return !__builtin_add_overflow(t_ns, order_.stimulus_offset_ns, &t_ns) &&
+           !__builtin_sub_overflow(t_ns, origin_ns_, &t_ns);
+  }
+
   Result<void> begin_session(std::int64_t first_stamp) {
     origin_ns_ = first_stamp >= wall_clock_from_ns ? first_stamp : 0;
     SessionInfo info = order_.info;

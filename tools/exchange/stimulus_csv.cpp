@@ -16,8 +16,8 @@
 namespace foundling {
 namespace {
 
-constexpr std::array<std::string_view, 6> columns = {"time_s", "channel",     "unit",
-                                                     "value",  "uncertainty", "kind"};
+constexpr std::array<std::string_view, 7> columns = {"time_s",      "channel", "unit",      "value",
+                                                     "uncertainty", "kind",    "earliest_s"};
 constexpr std::size_t required = 4;
 
 // Written by hand as often as by a program: blanks around a field mean nothing.
@@ -67,10 +67,28 @@ class StimulusReader {
     }
     Reading reading;
     reading.t_ns = time->ns;
+    if (auto read = read_earliest(row, reading); !read) return read;
     const bool is_state = (*series)->channel.is_state();
     auto read = is_state ? read_state(row[3], reading) : read_number(row, **series, reading);
     if (!read) return read;
     (*series)->readings.push_back(std::move(reading));
+    return {};
+  }
+
+  Result<void> read_earliest(const CsvTable::Row& row, Reading& reading) {
+    if (row[6].empty()) return {};
+    const auto earliest = parse_seconds(row[6]);
+    if (!earliest) return table_.error(row[6], "expected seconds like 12.5" + found_field(row[6]));
+    if (earliest->ns > reading.t_ns) {
+      return table_.error(row[6], "expected a time that is not after time_s" + found_field(row[6]));
+    }
+    rounded_ += earliest->rounded ? 1U : 0U;
+    if (fault_of_time_) {
+      // Whatever the channel's kind, it may have been asked for before the recording began.
+      const std::string fault = fault_of_time_(earliest->ns, ChannelKind::hold);
+      if (!fault.empty()) return table_.error(row[6], fault);
+    }
+    reading.earliest_ns = earliest->ns;
     return {};
   }
 
@@ -176,7 +194,11 @@ void append_stimulus_csv(std::string& text, const std::vector<ChannelSeries>& ch
   // Channels come by name and each in order of time, so a stable sort keeps both.
   std::stable_sort(lines.begin(), lines.end(),
                    [](const Line& a, const Line& b) { return a.reading->t_ns < b.reading->t_ns; });
-  text += "time_s,channel,unit,value,uncertainty,kind\n";
+  const bool any_earliest = std::any_of(lines.begin(), lines.end(), [](const Line& line) {
+    return line.reading->earliest_ns != Reading::no_time;
+  });
+  text += "time_s,channel,unit,value,uncertainty,kind";
+  text += any_earliest ? ",earliest_s\n" : "\n";
   for (const Line& line : lines) {
     append_seconds(text, origin_ns + line.reading->t_ns);
     text += ',' + line.channel->name + ',' + line.channel->unit + ',';
@@ -185,7 +207,12 @@ void append_stimulus_csv(std::string& text, const std::vector<ChannelSeries>& ch
     const double uncertainty = line.reading->uncertainty;
     if (!line.channel->is_state() && uncertainty == uncertainty)
       text += shortest_number(uncertainty);
-    text += std::string(",") + to_text(line.channel->kind) + '\n';
+    text += std::string(",") + to_text(line.channel->kind);
+    if (any_earliest) text += ',';
+    if (line.reading->earliest_ns != Reading::no_time) {
+      append_seconds(text, origin_ns + line.reading->earliest_ns);
+    }
+    text += '\n';
   }
 }
 

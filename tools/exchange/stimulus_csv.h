@@ -1,6 +1,7 @@
-// What was applied on the bench, as CSV: time_s,channel,unit,value, and uncertainty and kind where
-// wanted. Reads it into channels in one unit each; writes it back with times and values exact.
-// Refuses a channel that changes its kind or what it measures, and whatever is no number or word.
+// What was applied on the bench, as CSV: time_s,channel,unit,value, and uncertainty, kind and
+// earliest_s (since when it may have been true) where wanted. Reads it into channels in one unit
+// each; writes it back with times and values exact. Refuses a channel that changes its kind or what
+// it measures, and whatever is no number or word.
 #pragma once
 
 #include <cstdint>
@@ -29,7 +30,8 @@ Result<StimulusFile> read_stimulus_csv(const std::filesystem::path& path,
                                        const std::vector<Channel>& known = {},
                                        const TimeFault& fault_of_time = {});
 
-// All readings by time, then channel name; `origin_ns` is added to every time.
+// All readings by time, then channel name; `origin_ns` is added to every time. The column
+// earliest_s is there where it is known of any.
 void append_stimulus_csv(std::string& text, const std::vector<ChannelSeries>& channels,
                          std::int64_t origin_ns);
 
