@@ -139,9 +139,10 @@ Result<RunEntry> RunValues::as_measured(const std::string& channel, const std::s
     return usage("nothing measured of " + channel);
   }
   const auto count = static_cast<double>(samples.size());
-  double mean = 0, squares = 0, instruments = 0;
+  // From the first on, so that equal readings have themselves as their mean.
+  double mean = samples.front().value, squares = 0, instruments = 0;
   for (const Reading& one : samples) {
-    mean += one.value / count;
+    mean += (one.value - samples.front().value) / count;
     instruments += one.uncertainty / count;  // what they share does not average away
   }
   for (const Reading& one : samples) squares += (one.value - mean) * (one.value - mean);

@@ -100,7 +100,7 @@ nlohmann::json all_json(const std::vector<Row>& rows, bool superseded_too) {
 
 std::string reading_words(const Channel& channel, const Reading& reading) {
   if (channel.is_state()) return reading.state;
-  std::string text = shortest_number(reading.value) + ' ' + channel.unit;
+  std::string text = shown_number(reading.value) + ' ' + channel.unit;
   if (std::isnan(reading.uncertainty)) return text;
   // Two digits say all that an uncertainty can (GUM 7.2.6).
   char uncertainty[32];

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <iostream>
+#include <set>
 
 #include "schemas/capture/capture_reader.h"
 #include "schemas/capture/capture_writer.h"
@@ -10,6 +11,7 @@
 #include "tools/exchange/decimal_seconds.h"
 #include "tools/exchange/stimulus_csv.h"
 #include "tools/exchange/stimulus_entry.h"
+#include "tools/stimulus_doubts.h"
 #include "tools/stimulus_list.h"
 #include "tools/stimulus_marks.h"
 #include "tools/stimulus_session.h"
@@ -57,6 +59,37 @@ void tell(const StimulusEntry& entry, std::int64_t number, const SessionRow& ses
             << session.id << '\n';
 }
 
+// The words of a state that were ever true, in the whole capture.
+Result<Words> words_so_far(CaptureReader& reader, const std::string& channel) {
+  const auto sessions = reader.sessions();
+  if (!sessions) return sessions.error();
+  std::set<std::string> words;
+  for (const SessionRow& session : *sessions) {
+    const auto readings = reader.readings(session.id);
+    if (!readings) return readings.error();
+    for (const StoredReading& one : *readings) {
+      if (one.channel.name == channel && one.superseded_by == 0) words.insert(one.reading.state);
+    }
+  }
+  return Words(words.begin(), words.end());
+}
+
+// The value with its slips settled, for a channel as the capture has it, if it has.
+Result<std::string> settled_value(CaptureReader& reader, const std::string& value,
+                                  const std::optional<Channel>& known, const StimulusOrder& order) {
+  if (!known || !known->is_state()) return settle_doubt(doubt_of_number(value), value, false);
+  const auto words = words_so_far(reader, known->name);
+  if (!words) return words.error();
+  return settle_doubt(doubt_of_word(known->name, value, *words), value, order.is_new);
+}
+
+Result<std::string> settled_channel(const std::string& name, const std::vector<Channel>& channels,
+                                    const StimulusOrder& order) {
+  Words known;
+  for (const Channel& channel : channels) known.push_back(channel.name);
+  return settle_doubt(doubt_of_channel(name, known), name, order.is_new);
+}
+
 Result<void> set(const Words& words, const StimulusOrder& order) {
   if (words.size() < 2) return usage("set: expected CHANNEL VALUE [UNIT]");
   auto reader = CaptureReader::open(order.capture);
@@ -68,12 +101,17 @@ Result<void> set(const Words& words, const StimulusOrder& order) {
   if (!now) return now.error();
   const auto channels = reader->channels();
   if (!channels) return channels.error();
+  const auto name = settled_channel(words[0], *channels, order);
+  if (!name) return name.error();
   std::optional<Channel> known;
   for (const Channel& channel : *channels) {
-    if (channel.name == words[0]) known = channel;
+    if (channel.name == *name) known = channel;
   }
-  const auto typed = typed_reading(words[0], Words(words.begin() + 1, words.end()), order);
+  auto typed = typed_reading(*name, Words(words.begin() + 1, words.end()), order);
   if (!typed) return typed.error();
+  auto value = settled_value(*reader, typed->value, known, order);
+  if (!value) return value.error();
+  typed->value = std::move(value).value();
   auto entry = stimulus_entry(*typed, known);
   if (!entry) return entry.error();
   entry->reading.t_ns = *now;
@@ -90,15 +128,40 @@ Result<void> set(const Words& words, const StimulusOrder& order) {
   return writer->close();
 }
 
-Result<StoredReading> stored_reading(CaptureReader& reader, const SessionRow& session,
-                                     const std::string& number) {
-  auto all = reader.readings(session.id);
-  if (!all) return all.error();
-  for (const StoredReading& stored : *all) {
-    if (std::to_string(stored.id) == number) return stored;
+struct FoundReading {
+  SessionRow session;
+  StoredReading stored;
+};
+
+// A number belongs to one reading of the whole capture; the session need not be said.
+Result<FoundReading> find_reading(CaptureReader& reader, const StimulusOrder& order,
+                                  const std::string& number) {
+  auto sessions = reader.sessions();
+  if (!sessions) return sessions.error();
+  if (order.session) {
+    auto wanted = reader.session(order.session);
+    if (!wanted) return wanted.error();
+    *sessions = {*wanted};
   }
-  return Error{ErrorCode::not_found, "session " + std::to_string(session.id) + " has no reading " +
-                                         number + "; `list` shows their numbers"};
+  for (SessionRow& session : *sessions) {
+    auto all = reader.readings(session.id);
+    if (!all) return all.error();
+    for (StoredReading& stored : *all) {
+      if (std::to_string(stored.id) == number) return FoundReading{session, std::move(stored)};
+    }
+  }
+  const std::string where =
+      order.session ? "session " + std::to_string(*order.session) : order.capture.string();
+  return Error{ErrorCode::not_found,
+               where + " has no reading " + number + "; `list` shows their numbers"};
+}
+
+Result<void> withdraw(const StoredReading& old, const StimulusOrder& order) {
+  auto writer = CaptureWriter::open(order.capture, stimulus_patience);
+  if (!writer) return writer.error();
+  if (auto done = writer->withdraw(old.id); !done) return done;
+  std::cerr << "reading " << old.id << " of " << old.channel.name << " withdrawn\n";
+  return writer->close();
 }
 
 Result<void> correct(const Words& words, const StimulusOrder& order) {
@@ -108,19 +171,15 @@ Result<void> correct(const Words& words, const StimulusOrder& order) {
   if (names_mark(words[0])) return correct_stimulus_mark(words, order);
   auto reader = CaptureReader::open(order.capture);
   if (!reader) return reader.error();
-  const auto session = stimulus_session(*reader, order.capture, order.session);
-  if (!session) return session.error();
-  const auto old = stored_reading(*reader, *session, words[0]);
-  if (!old) return old.error();
-  if (order.withdraw) {
-    auto writer = CaptureWriter::open(order.capture, stimulus_patience);
-    if (!writer) return writer.error();
-    if (auto done = writer->withdraw(old->id); !done) return done;
-    std::cerr << "reading " << old->id << " of " << old->channel.name << " withdrawn\n";
-    return writer->close();
-  }
-  const auto typed = typed_reading(old->channel.name, Words(words.begin() + 1, words.end()), order);
+  const auto found = find_reading(*reader, order, words[0]);
+  if (!found) return found.error();
+  const StoredReading* const old = &found->stored;
+  if (order.withdraw) return withdraw(*old, order);
+  auto typed = typed_reading(old->channel.name, Words(words.begin() + 1, words.end()), order);
   if (!typed) return typed.error();
+  auto value = settled_value(*reader, typed->value, old->channel, order);
+  if (!value) return value.error();
+  typed->value = std::move(value).value();
   auto entry = stimulus_entry(*typed, old->channel);
   if (!entry) return entry.error();
   entry->reading.t_ns = old->reading.t_ns;
@@ -130,14 +189,14 @@ Result<void> correct(const Words& words, const StimulusOrder& order) {
   if (order.at) {
     const auto at = typed_seconds(*order.at, "--at");
     if (!at) return at.error();
-    if (auto good = check_time(*session, order, *at, old->channel.kind); !good) return good;
+    if (auto good = check_time(found->session, order, *at, old->channel.kind); !good) return good;
     entry->reading.t_ns = *at;
   }
   auto writer = CaptureWriter::open(order.capture, stimulus_patience);
   if (!writer) return writer.error();
   const auto number = writer->supersede(old->id, entry->reading);
   if (!number) return number.error();
-  tell(*entry, *number, *session);
+  tell(*entry, *number, found->session);
   return writer->close();
 }
 

@@ -29,6 +29,7 @@ struct StimulusOrder {
   std::optional<MeterSpecification> meter;
   std::optional<std::string> range, resolution;  // of the meter, as typed: "20V"
   bool withdraw = false, all = false, json = false;
+  bool is_new = false;  // the channel or the word: no slip of the keyboard
 };
 
 [[nodiscard]] bool is_stimulus_verb(std::string_view word);

@@ -5,6 +5,7 @@
 #include <chrono>
 #include <cmath>
 #include <cstdlib>
+#include <map>
 #include <string>
 
 #include "schemas/capture/capture_writer.h"
@@ -158,7 +159,7 @@ TEST_CASE("what the meter shows of a shunt or a thermistor goes in as amperes an
                         "stimulus a.capture set pack_current 12.50mV --sensor 'shunt 100 A / 75 mV'"
                         " --meter '0.05% + 2 digits' --at 1");
   CHECK(amps.err ==
-        "reading 1: pack_current = 16.666666666666668 A ± 0.02 at 1.000000000 s of "
+        "reading 1: pack_current = 16.6666666666667 A ± 0.02 at 1.000000000 s of "
         "session 1\n");
   CHECK(amps.status == 0);
   // Semitec 103AT-2 data sheet: 27.28 kΩ at 0 °C, 17.96 kΩ at 10 °C.
@@ -283,6 +284,44 @@ TEST_CASE("since when a reading may be true goes from a CSV into a capture and o
   CHECK(bad.status == 2);
   CHECK(bad.err.find("bad.csv:2:22: error: -100000000.5 s lies outside session 1") == 0);
   CHECK(readings(folder).size() == 3);
+}
+
+TEST_CASE("a correction can be pasted long after the session, whichever session it is of") {
+  const ScratchFolder folder;
+  put(folder / "f.csv", "time_s,bus,identifier,extended,payload\n0,0,1A4,0,01\n60,0,1A4,0,01\n");
+  put(folder / "s.csv",
+      "time_s,channel,unit,value,uncertainty,kind,earliest_s\n"
+      "10,cell_01,V,34.56,0.002,hold,7\n20,interlock,state,open,,hold,\n"
+      "30,pack_current,A,40,,hold,\n");
+  REQUIRE(run(folder, "import --frames f.csv --stimulus s.csv a.capture").status == 0);
+  {
+    // A later session, without this reading.
+    auto writer = must(CaptureWriter::open(folder / "a.capture", std::chrono::milliseconds(5000)));
+    const auto later = must(writer.begin_session({}));
+    must(writer.end_session(later, 5));
+    must(writer.close());
+  }
+  const auto pasted = run(folder, "stimulus correct a.capture 1 3.456V");
+  CHECK(pasted.err == "reading 4: cell_01 = 3.456 V ± 0.002 at 10.000000000 s of session 1\n");
+  CHECK(pasted.status == 0);
+  CHECK(run(folder, "stimulus correct a.capture 2 closed").status == 0);
+  CHECK(run(folder, "stimulus correct a.capture 3 -40A").status == 0);
+  std::map<std::string, Reading> valid;
+  for (const StoredReading& one : readings(folder)) {
+    if (one.superseded_by == 0) valid[one.channel.name] = one.reading;
+  }
+  CHECK(valid["cell_01"].value == 3.456);
+  CHECK(valid["cell_01"].uncertainty == 0.002);
+  CHECK(valid["cell_01"].earliest_ns == 7'000'000'000);
+  CHECK(valid["interlock"].state == "closed");
+  CHECK(valid["pack_current"].value == -40);
+  // Once is enough.
+  const auto again = run(folder, "stimulus correct a.capture 1 3.456V");
+  CHECK(again.status == 2);
+  CHECK(again.err.find("reading 1 was superseded before, by reading 4") != std::string::npos);
+  CHECK(run(folder, "stimulus correct a.capture 1 3.456V --session 2")
+            .err.find("session 2 has no reading 1") != std::string::npos);
+  CHECK(readings(folder).size() == 6);
 }
 
 TEST_CASE("import and export as commands") {

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "tests/must.h"
+#include "tools/exchange/number_text.h"
 
 namespace foundling {
 namespace {
@@ -121,6 +122,27 @@ TEST_CASE("a meter or a sensor that does not fit is refused") {
 TEST_CASE("an unknown unit is kept and said") {
   CHECK(entry("3furlong").channel.unit == "furlong");
   CHECK(entry("3furlong").remarks.size() == 1);
+}
+
+TEST_CASE("what follows a number that is written in another way is no unit") {
+  for (const char* const text : {"12,5A", "12..5A", "1,234.5 V", "12-A"}) {
+    CAPTURE(text);
+    CHECK(fault(text).find("expected a number like 12.5 and its unit, found") == 0);
+  }
+  CHECK(fault("12", ",5A").find("found \"12 ,5A\"; decimals are written with a point") !=
+        std::string::npos);
+  CHECK(fault("12,5A", {}, in_ampere).find("decimals are written with a point") !=
+        std::string::npos);
+}
+
+TEST_CASE("a number is shown as it was set, without what rounding put behind it") {
+  CHECK(shown_number(34.800000000000004) == "34.8");
+  CHECK(shown_number(34.8) == "34.8");
+  CHECK(shown_number(0.1 + 0.2) == "0.3");
+  CHECK(shown_number(-40) == "-40");
+  CHECK(shown_number(123456789.012345) == "123456789.012345");
+  CHECK(shown_number(1e-300) == "1e-300");
+  CHECK(shown_number(100.0 / 6) == "16.6666666666667");
 }
 
 TEST_CASE("what does not fit is refused") {

@@ -3,6 +3,8 @@
 #include <array>
 #include <charconv>
 #include <cmath>
+#include <cstdio>
+#include <limits>
 
 namespace foundling {
 
@@ -34,6 +36,13 @@ std::string shortest_number(double number) {
   const auto [end, failure] = std::to_chars(buffer.data(), buffer.data() + buffer.size(), number);
   (void)failure;  // 32 characters hold every double
   return {buffer.data(), end};
+}
+
+std::string shown_number(double number) {
+  std::array<char, 40> buffer{};
+  std::snprintf(buffer.data(), buffer.size(), "%.*g", std::numeric_limits<double>::digits10,
+                number);
+  return shortest_number(parse_number(buffer.data()).value_or(number));
 }
 
 }  // namespace foundling

@@ -102,7 +102,14 @@ Result<std::string> unit_of(const TypedReading& typed, const std::optional<Numbe
   if (!inside.empty() && typed.unit && *typed.unit != inside) {
     return usage("two units: \"" + inside + "\" and \"" + *typed.unit + "\"");
   }
-  return typed.unit ? *typed.unit : inside;
+  const std::string unit = typed.unit ? *typed.unit : inside;
+  // The rest of a number that was written in another way is no unit: "12,5A" is not 12 of ",5A".
+  if (!unit.empty() &&
+      std::string_view("0123456789.,;:+-").find(unit.front()) != std::string::npos) {
+    return usage("expected a number like 12.5 and its unit, found \"" + typed.value +
+                 (typed.unit ? ' ' + *typed.unit : "") + "\"; decimals are written with a point");
+  }
+  return unit;
 }
 
 }  // namespace
