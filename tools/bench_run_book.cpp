@@ -188,6 +188,9 @@ Result<void> RunBook::write(std::vector<RunEntry>& entries) {
   return in_one(opened->file, [&](CaptureWriter& writer) -> Result<void> {
     for (RunEntry& entry : entries) {
       entry.reading.t_ns = opened->now_ns;
+      if (entry.asked_ns != Reading::no_time) {
+        entry.reading.earliest_ns = entry.asked_ns - opened->session.info.started_boot_ns;
+      }
       const auto channel = writer.ensure_channel(entry.channel);
       if (!channel) return channel.error();
       const auto number = writer.add_reading(opened->session.id, *channel, entry.reading);
@@ -265,7 +268,8 @@ Result<std::vector<StoredMark>> RunBook::marks(const std::string& plan_text) {
   auto marks = opened->reader.marks(opened->session.id);
   if (!marks) return marks.error();
   standing_.clear();
-  story_ = {story_of(*marks), opened->file, opened->session.id};
+  story_ = {story_of(*marks), opened->file, opened->session.id,
+            opened->session.info.started_boot_ns};
   std::int64_t session = opened->session.id;
   while (story_.marks.empty() && began_by_rolling(story_.file, session)) {
     const auto before = rolled_from(story_.file);
@@ -276,7 +280,7 @@ Result<std::vector<StoredMark>> RunBook::marks(const std::string& plan_text) {
     session = sessions->back().id;
     auto earlier = reader->marks(session);
     if (!earlier) return earlier.error();
-    story_ = {story_of(*earlier), *before, session};
+    story_ = {story_of(*earlier), *before, session, sessions->back().info.started_boot_ns};
     if (!story_.marks.empty()) return earlier;
   }
   if (!story_.marks.empty()) return marks;
@@ -337,6 +341,14 @@ Result<bool> RunBook::take(const std::filesystem::path& file, const std::string&
     }
   }
   return false;
+}
+
+std::optional<std::int64_t> RunBook::marked_ns(const std::string& words) const {
+  if (!story_.started_boot_ns) return {};
+  for (auto mark = story_.marks.rbegin(); mark != story_.marks.rend(); ++mark) {
+    if (words.empty() || mark->text == words) return mark->t_ns + *story_.started_boot_ns;
+  }
+  return {};
 }
 
 Result<std::vector<Channel>> RunBook::channels() {

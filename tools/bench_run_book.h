@@ -27,8 +27,9 @@ struct StoredPlace {  // of a reading
 
 struct RunEntry {
   Channel channel;
-  Reading reading;      // t_ns of a new one is set by write()
-  StoredPlace at = {};  // once it is stored
+  Reading reading;                           // t_ns of a new one is set by write()
+  StoredPlace at = {};                       // once it is stored
+  std::int64_t asked_ns = Reading::no_time;  // since when it may be so, on the boot clock
 };
 
 class RunBook {
@@ -54,6 +55,9 @@ class RunBook {
   // written into the present session with what is written next.
   [[nodiscard]] bool was_begun_anew() const { return !standing_.empty(); }
   [[nodiscard]] const std::vector<StoredReading>& standing() const { return standing_; }
+  // When the last of those marks was made, or the last with these words, on the boot clock. Nothing
+  // where the recorder was started anew since: the machine may have been, too.
+  [[nodiscard]] std::optional<std::int64_t> marked_ns(const std::string& words = {}) const;
   Result<std::vector<Channel>> channels();
   // The valid readings of a channel from that time of the boot clock on.
   Result<std::vector<Reading>> readings_since(const std::string& channel, std::int64_t from_ns);
@@ -64,6 +68,7 @@ class RunBook {
     std::vector<Mark> marks;
     std::filesystem::path file;
     std::int64_t session = 0;
+    std::optional<std::int64_t> started_boot_ns = {};  // of the session; nothing: begun anew since
   };
   Result<Opened> open() const;
   Result<std::vector<StoredMark>> marks_before(const Opened& opened, const std::string& plan_text);

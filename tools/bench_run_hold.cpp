@@ -99,6 +99,7 @@ Result<void> BenchWalk::take_value(const Setting& setting, const RunLine& line) 
       if (old.channel.name != entry.channel.name) continue;
       entry.at = old.at;
       entry.reading.t_ns = old.reading.t_ns;
+      entry.asked_ns = old.asked_ns;
     }
   }
   if (auto done = book_.correct(*entries); !done) return done;
@@ -139,6 +140,7 @@ Result<void> BenchWalk::take_measured(const Step& step, std::int64_t from_ns) {
         std::vector<RunEntry> one{*entry};
         one[0].at = old.at;
         one[0].reading.t_ns = old.reading.t_ns;
+        one[0].asked_ns = old.asked_ns;
         if (auto done = book_.correct(one); !done) return done;
         old = one[0];
       }

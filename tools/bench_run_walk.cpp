@@ -7,6 +7,7 @@
 #include "decoder/bench/cautions.h"
 #include "decoder/bench/plan_text.h"
 #include "decoder/bench/plan_time.h"
+#include "schemas/capture/session_clock.h"
 
 namespace foundling {
 namespace {
@@ -62,6 +63,7 @@ Result<void> BenchWalk::run(bool anew) {
     input_.say("Every step of this plan is done or skipped; --anew begins it again.");
     return {};
   }
+  asked_before_ns_ = asked_before(progress);
   const auto confirmed = cautions();
   if (!confirmed) return confirmed.error();
   if (*confirmed == Next::quit) return {};
@@ -84,6 +86,7 @@ Result<void> BenchWalk::run(bool anew) {
   while (index < plan_.steps.size()) {
     const auto next = step(index);
     if (!next) return next.error();
+    asked_before_ns_.reset();
     if (*next == Next::quit) {
       input_.say("Left. Run the same command again to go on with step " +
                  std::to_string(index + 1) + '.');
@@ -96,6 +99,19 @@ Result<void> BenchWalk::run(bool anew) {
   if (!rested) return rested.error();
   if (*rested == Next::on) input_.say("Done.");
   return {};
+}
+
+// The bench may have been set since, and the walk left before Enter: by quitting or by a crash.
+std::optional<std::int64_t> BenchWalk::asked_before(const RunProgress& progress) const {
+  if (!progress.begun || book_.was_begun_anew()) return {};
+  const std::size_t next = progress.next();
+  const bool in_step = next < progress.steps.size() && progress.steps[next] == StepState::begun;
+  if (!progress.at_rest || !in_step) return book_.marked_ns();
+  return book_.marked_ns(step_words(plan_.steps[next].number, StepState::begun));
+}
+
+void BenchWalk::ask_for(const std::vector<std::string>& channels) {
+  asked_.ask(channels, asked_before_ns_.value_or(boottime_now_ns()));
 }
 
 Result<BenchWalk::Next> BenchWalk::cautions() {
@@ -129,6 +145,7 @@ Result<BenchWalk::Next> BenchWalk::rest(const std::string& words, std::string_vi
     rest.channels = bench::members(channel);
     rest.value = channel.rest_value();
     rest.word = channel.rest_state();
+    ask_for(rest.channels);
     const std::string electrical = values_.electrical_words(rest);
     input_.say("  " + bench::setting_text(plan_, rest) +
                (electrical.empty() ? "" : "  (" + electrical + ')'));
@@ -136,8 +153,10 @@ Result<BenchWalk::Next> BenchWalk::rest(const std::string& words, std::string_vi
   }
   const auto next = wait("Enter when it is so:");
   if (!next || *next == Next::quit) return next;
+  asked_.answer(entries);
   if (auto done = book_.write(entries); !done) return done.error();
   if (auto done = book_.mark(step_mark, std::string(mark)); !done) return done.error();
+  asked_before_ns_.reset();
   return Next::on;
 }
 
@@ -213,6 +232,9 @@ Result<void> BenchWalk::finish_step(int number, Next next) {
     case Next::on:
       return book_.mark(step_mark, step_words(number, StepState::done));
     case Next::skip:
+      for (const Setting& setting : plan_.steps[static_cast<std::size_t>(number) - 1].settings) {
+        asked_.forget(setting.channels);
+      }
       return book_.mark(step_mark, step_words(number, StepState::skipped));
     case Next::back:  // the one before is to be done again as well
       if (auto done = book_.mark(step_mark, step_words(number, StepState::open)); !done)
@@ -221,6 +243,7 @@ Result<void> BenchWalk::finish_step(int number, Next next) {
       return book_.mark(step_mark, step_words(number - 1, StepState::open));
     case Next::again:
       if (auto done = book_.withdraw(written_); !done) return done;
+      asked_.take_back(written_);
       return book_.mark(step_mark, step_words(number, StepState::open));
     case Next::resumed:
     case Next::quit:
@@ -230,6 +253,7 @@ Result<void> BenchWalk::finish_step(int number, Next next) {
 }
 
 Result<BenchWalk::Next> BenchWalk::set(const Setting& setting) {
+  ask_for(setting.channels);  // before it is shown: nobody is quicker
   const std::string electrical = values_.electrical_words(setting);
   input_.say("  set " + bench::setting_text(plan_, setting) +
              (electrical.empty() ? "" : "  (" + electrical + ')'));
@@ -247,6 +271,7 @@ Result<BenchWalk::Next> BenchWalk::set(const Setting& setting) {
       if (auto told = complain(entries.error(), *line); !told) return told.error();
       continue;
     }
+    asked_.answer(*entries);
     if (auto done = book_.write(*entries); !done) return done.error();
     if (!line->text.empty()) {
       for (const RunEntry& entry : *entries) typed_.push_back(entry.channel.name);

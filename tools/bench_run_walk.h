@@ -3,11 +3,14 @@
 // where it was when it is begun again.
 #pragma once
 
+#include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "decoder/bench/plan.h"
 #include "schemas/values/result.h"
+#include "tools/bench_run_asked.h"
 #include "tools/bench_run_book.h"
 #include "tools/bench_run_input.h"
 #include "tools/bench_run_progress.h"
@@ -35,6 +38,9 @@ class BenchWalk {
   Result<Next> step(std::size_t index);
   Result<Next> set(const bench::Setting& setting);
   Result<Next> hold(const bench::Step& step);
+  void ask_for(const std::vector<std::string>& channels);
+  // Since when what is asked for next was asked for, before this walk was left.
+  [[nodiscard]] std::optional<std::int64_t> asked_before(const RunProgress& progress) const;
   // Until Enter, or quit.
   Result<Next> wait(const std::string& prompt);
   // Of what can be typed in a step. `resumed`: it was paused.
@@ -58,6 +64,8 @@ class BenchWalk {
   RunBook& book_;
   RunInput& input_;
   LiveChannels* const live_;
+  AskedSince asked_;
+  std::optional<std::int64_t> asked_before_ns_;
   std::vector<RunEntry> written_;   // in this step
   std::vector<std::string> typed_;  // channels whose value the person typed in this step
 };

@@ -18,7 +18,7 @@ fi
 test_packages=(
   ccache clang libclang-rt-dev clang-format clang-tidy doctest-dev libbenchmark-dev
   sqlite3 xz-utils chromium mosquitto mosquitto-clients openssl python3-prometheus-client
-  man-db mandoc zsh fish
+  man-db mandoc zsh fish tmux
   qemu-system-x86 busybox-static cpio kmod
 )
 
