@@ -8,42 +8,115 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "decoder/report/paragraph.h"
+#include "decoder/report/unfit_reading.h"
 #include "schemas/values/utf8.h"
 #include "tools/terminal.h"
 
 namespace foundling {
 namespace {
 
-std::string figure(double value) {
-  if (!std::isfinite(value)) return "-";
+std::string figure_of(double value, int digits) {
   std::array<char, 32> text{};
-  const auto stop =
-      std::to_chars(text.data(), text.data() + text.size(), value, std::chars_format::general, 4)
-          .ptr;
+  const auto stop = std::to_chars(text.data(), text.data() + text.size(), value,
+                                  std::chars_format::general, digits)
+                        .ptr;
   return {text.data(), stop};
 }
 
-using Row = std::array<std::string, 10>;
+std::string figure(double value) { return std::isfinite(value) ? figure_of(value, 4) : "-"; }
+
+std::string short_figure(double value) { return std::isfinite(value) ? figure_of(value, 2) : "-"; }
+
+// "reading 97", "3 readings"
+std::string readings_words(const SignalCheck& check) {
+  const auto& all = check.misfits;
+  if (all.size() == 1) return "reading " + std::to_string(all.front().reading);
+  return std::to_string(all.size()) + " readings";
+}
+
+// A misfit with what seems to have happened, as far as the two figures tell.
+UnfitReading unfit(const SignalCheck& check, const Misfit& misfit) {
+  UnfitReading out;
+  out.reading = misfit.reading;
+  out.channel = check.channel;
+  out.unit = check.unit;
+  out.t_ns = misfit.t_ns;
+  out.value = misfit.value;
+  out.expected = misfit.expected;
+  out.state = misfit.state;
+  out.expected_state = misfit.expected_state;
+  if (check.is_state) return out;
+  const double room = std::max(check.tolerance, 0.005 * std::abs(misfit.expected));
+  const auto is = [&](double value) { return std::abs(value - misfit.expected) <= room; };
+  if (is(-misfit.value)) out.kind = Slip::sign;
+  for (const double times : {0.001, 0.01, 0.1, 10.0, 100.0, 1000.0}) {
+    if (is(misfit.value * times)) out.kind = Slip::factor_10;
+  }
+  return out;
+}
+
+// Those of signals that pass: of the others they are the rule, and the table says how many.
+std::string misfits_text(const MapCheck& check, const CheckedSession& checked) {
+  const ReadingsOf readings{checked.capture, checked.session};
+  std::string text;
+  for (const SignalCheck& signal : check.signals) {
+    for (std::size_t i = 0; signal.pass && i < signal.misfits.size(); ++i) {
+      const UnfitReading reading = unfit(signal, signal.misfits[i]);
+      text += paragraph(unfit_words(reading), 2, 80);
+      text += "      " + correction_line(reading, readings) + '\n';
+    }
+  }
+  if (text.empty()) return text;
+  return "readings that do not fit, each with the line that would correct it; nothing was "
+         "corrected:\n" +
+         text + '\n';
+}
+
+using Row = std::array<std::string, 11>;
+
+std::string share_of_misfits(const SignalCheck& check) {
+  if (check.misfits.empty()) return {};
+  return " (" + std::to_string(check.misfits.size()) + " of " + std::to_string(check.samples) + ')';
+}
+
+std::string verdict_of(const SignalCheck& check) {
+  if (check.pass) {
+    return coloured(STDOUT_FILENO, Colour::green, "pass") +
+           (check.misfits.empty() ? "" : " without " + readings_words(check));
+  }
+  if (!check.tested) {
+    return coloured(STDOUT_FILENO, Colour::yellow, "not tested: " + check.reason);
+  }
+  return coloured(STDOUT_FILENO, Colour::red, "FAIL: " + check.reason + share_of_misfits(check));
+}
 
 Row row_of(const SignalCheck& check) {
-  const std::string verdict = check.pass
-                                  ? coloured(STDOUT_FILENO, Colour::green, "pass")
-                                  : coloured(STDOUT_FILENO, Colour::red, "FAIL: " + check.reason);
+  const std::string verdict = verdict_of(check);
   const std::string samples = std::to_string(check.samples);
   if (check.samples == 0) {
-    return {check.signal, check.unit, samples, "-", "-", "-", "-", "-", "-", verdict};
+    return {check.signal, check.unit, samples, "-", "-", "-", "-", "-", "-", "-", verdict};
   }
   if (check.is_state) {
     const auto wrong = std::lround(check.bias * static_cast<double>(check.samples));
-    return {
-        check.signal,          check.unit, samples, "-", "-", "-", std::to_string(wrong) + " wrong",
-        figure(check.delay_s), "0 wrong",  verdict};
+    return {check.signal,
+            check.unit,
+            samples,
+            "-",
+            "-",
+            "-",
+            "-",
+            std::to_string(wrong) + " wrong",
+            figure(check.delay_s),
+            "0 wrong",
+            verdict};
   }
   return {check.signal,
           check.unit,
           samples,
           figure(check.bias),
           figure(check.gain),
+          short_figure(check.gain_error),
           figure(check.rms),
           figure(check.largest),
           figure(check.delay_s),
@@ -53,7 +126,7 @@ Row row_of(const SignalCheck& check) {
 
 // Words to the left, figures to the right.
 std::string aligned(const std::vector<Row>& rows) {
-  std::array<std::size_t, 10> widths{};
+  std::array<std::size_t, 11> widths{};
   for (const Row& row : rows) {
     for (std::size_t i = 0; i < row.size(); ++i)
       widths[i] = std::max(widths[i], characters(row[i]));
@@ -85,23 +158,44 @@ nlohmann::json number(double value) {
   return std::isfinite(value) ? nlohmann::json(value) : nlohmann::json(nullptr);
 }
 
+nlohmann::json misfits_json(const SignalCheck& check, const ReadingsOf& readings) {
+  nlohmann::json all = nlohmann::json::array();
+  for (const Misfit& misfit : check.misfits) {
+    const UnfitReading reading = unfit(check, misfit);
+    const auto value = [&](double figure, const std::string& word) {
+      return check.is_state ? nlohmann::json(word) : number(figure);
+    };
+    all.push_back({{"reading", reading.reading},
+                   {"t_s", static_cast<double>(reading.t_ns) / 1e9},
+                   {"value", value(reading.value, reading.state)},
+                   {"expected", value(reading.expected, reading.expected_state)},
+                   {"kind", to_string(reading.kind)},
+                   {"correct", correction_line(reading, readings)}});
+  }
+  return all;
+}
+
 }  // namespace
 
-std::string check_as_text(const MapCheck& check) {
-  std::vector<Row> rows{{"signal", "unit", "samples", "bias", "gain", "rms", "largest", "delay s",
-                         "tolerance", "verdict"}};
+std::string check_as_text(const MapCheck& check, const CheckedSession& checked) {
+  std::vector<Row> rows{{"signal", "unit", "samples", "bias", "gain", "std err", "rms", "largest",
+                         "delay s", "tolerance", "verdict"}};
   for (const SignalCheck& signal : check.signals) rows.push_back(row_of(signal));
   std::string out = aligned(rows);
-  out += '\n';
+  out += '\n' + misfits_text(check, checked);
   list(out, "not checked, no channel of that name:", check.signals_unchecked);
   list(out, "channels that no signal of the map answers to:", check.channels_unchecked);
   const auto passed = std::ranges::count(check.signals, true, &SignalCheck::pass);
   out += std::to_string(passed) + " of " + std::to_string(check.signals.size()) +
-         " checked signals pass\n";
+         " checked signals pass";
+  const auto untested = std::ranges::count(check.signals, false, &SignalCheck::tested);
+  if (untested > 0) out += ", " + std::to_string(untested) + " were not tested";
+  out += '\n';
+  if (checked.own) out += paragraph(own_session_words, 0, 80);
   return out;
 }
 
-std::string check_as_json(const MapCheck& check) {
+std::string check_as_json(const MapCheck& check, const CheckedSession& checked) {
   nlohmann::json signals = nlohmann::json::array();
   bool pass = !check.signals.empty();
   for (const SignalCheck& signal : check.signals) {
@@ -113,18 +207,25 @@ std::string check_as_json(const MapCheck& check) {
                         {"coverage", signal.coverage},
                         {"bias", number(signal.bias)},
                         {"gain", number(signal.gain)},
+                        {"gain_error", number(signal.gain_error)},
                         {"rms", number(signal.rms)},
                         {"largest", number(signal.largest)},
+                        {"deciding", number(signal.deciding)},
+                        {"levels", signal.levels},
+                        {"range", number(signal.range)},
                         {"delay_s", number(signal.delay_s)},
                         {"tolerance", number(signal.tolerance)},
-                        {"pass", signal.pass}};
+                        {"pass", signal.pass},
+                        {"tested", signal.tested}};
     item["reason"] =
         signal.reason.empty() ? nlohmann::json(nullptr) : nlohmann::json(signal.reason);
+    item["unfit_readings"] = misfits_json(signal, {checked.capture, checked.session});
     signals.push_back(std::move(item));
   }
   const nlohmann::json out{{"format", "foundling-check"},
                            {"version", 1},
                            {"pass", pass},
+                           {"same_session", checked.own},
                            {"signals", signals},
                            {"signals_without_channel", check.signals_unchecked},
                            {"channels_without_signal", check.channels_unchecked}};

@@ -1,13 +1,24 @@
 // The result of a check as an aligned table and as JSON (schemas/check.json).
 #pragma once
 
+#include <cstdint>
 #include <string>
 
 #include "decoder/decode/check.h"
 
 namespace foundling {
 
-[[nodiscard]] std::string check_as_text(const MapCheck& check);
-[[nodiscard]] std::string check_as_json(const MapCheck& check);
+struct CheckedSession {
+  std::string capture;  // as it was typed
+  std::int64_t session = 1;
+  bool own = false;  // the one that the map was made from
+};
+
+inline constexpr const char* own_session_words =
+    "the map says that it was made from this very session, so passing proves nothing; check it "
+    "against another";
+
+[[nodiscard]] std::string check_as_text(const MapCheck& check, const CheckedSession& checked);
+[[nodiscard]] std::string check_as_json(const MapCheck& check, const CheckedSession& checked);
 
 }  // namespace foundling

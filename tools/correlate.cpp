@@ -8,6 +8,7 @@
 #include <optional>
 #include <string>
 
+#include "decoder/decode/own_session.h"
 #include "decoder/draft/draft_map.h"
 #include "decoder/report/proposals_report.h"
 #include "tools/map_update.h"
@@ -58,6 +59,7 @@ Result<void> write_map(const SessionData& data, const Analysed& found, const Wan
   source.board = data.session.info.board;
   source.capture = std::filesystem::path(wanted.capture).filename().string();
   source.session = data.session.id;
+  source.digest = session_digest(data.messages);
   source.bit_rate = data.session.info.bit_rate;
   source.data_bit_rate = data.session.info.data_bit_rate;
   return update_map_file(wanted.into, draft_map(found.correlation, found.survey, source),

@@ -11,6 +11,7 @@
 #include <string>
 #include <utility>
 
+#include "decoder/decode/own_session.h"
 #include "decoder/draft/draft_map.h"
 #include "decoder/report/page/page_html.h"
 #include "decoder/report/page/page_json.h"
@@ -68,19 +69,10 @@ SignalMap draft_of(const ReportSession& session, const Survey& found,
   source.board = session.source.board;
   source.capture = session.source.capture;
   source.session = session.source.session;
+  source.digest = session_digest(session.data.messages);
   source.bit_rate = session.data.session.info.bit_rate;
   source.data_bit_rate = session.data.session.info.data_bit_rate;
   return draft_map(correlation, found, source);
-}
-
-bool made_from(const SignalMap& map, const std::string& capture, std::int64_t session) {
-  return std::ranges::any_of(map.messages, [&](const MessageEntry& message) {
-    return std::ranges::any_of(message.signals, [&](const SignalEntry& signal) {
-      return std::ranges::any_of(signal.seen, [&](const Evidence& seen) {
-        return seen.source == capture && seen.session == session;
-      });
-    });
-  });
 }
 
 Result<PageCheck> check_against(const Wanted& wanted, const SignalMap& map) {
@@ -94,7 +86,8 @@ Result<PageCheck> check_against(const Wanted& wanted, const SignalMap& map) {
   PageCheck out;
   out.capture = std::filesystem::path(wanted.check).filename().string();
   out.session = other->data.session.id;
-  out.same_session = made_from(map, out.capture, out.session);
+  out.same_session =
+      made_from(map, {out.capture, out.session, session_digest(other->data.messages)});
   out.check = check_map(map, other->data.messages, other->data.channels);
   return out;
 }

@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "decoder/decode/check_pairs.h"
+#include "decoder/decode/check_verdict.h"
 #include "decoder/decode/decode.h"
 
 namespace foundling {
@@ -28,7 +29,12 @@ std::string word_of(const DecodedValue& value) {
   return std::to_string(value.raw);
 }
 
-// Values in columns, for those fields that have a channel.
+bool says(const ChannelSeries& channel, std::string_view word) {
+  return std::ranges::find(channel.readings, word, &Reading::state) != channel.readings.end();
+}
+
+// Values in columns, for those fields that have a channel. A reserved code stands for no value, so
+// it is none, unless a channel of words has its word.
 std::vector<Track> tracks_of(Decoder& decoder, std::span<const MessageSeries> messages,
                              const std::vector<const ChannelSeries*>& channels) {
   std::vector<Track> tracks(channels.size());
@@ -39,7 +45,9 @@ std::vector<Track> tracks_of(Decoder& decoder, std::span<const MessageSeries> me
       for (const DecodedValue& value :
            decoder.decode(message.bus, message.id, message.t_ns[i], message.row(i).first(length))) {
         Track& track = tracks[value.field];
-        if (channels[value.field]->channel.is_state()) {
+        const ChannelSeries& channel = *channels[value.field];
+        if (channel.channel.is_state()) {
+          if (value.kind == ValueKind::reserved && !says(channel, value.word)) continue;
           track.t_ns.push_back(value.t_ns);
           track.word.push_back(word_of(value));
         } else if (value.kind == ValueKind::number) {
@@ -50,22 +58,6 @@ std::vector<Track> tracks_of(Decoder& decoder, std::span<const MessageSeries> me
     }
   }
   return tracks;
-}
-
-void add_errors(SignalCheck& check, const Pairs& pairs) {
-  double sum = 0;
-  double squares = 0;
-  for (std::size_t i = 0; i < pairs.bench.size(); ++i) {
-    const double error = pairs.signal[i] - pairs.bench[i];
-    sum += error;
-    squares += error * error;
-    if (std::abs(error) > std::abs(check.largest)) check.largest = error;
-  }
-  const auto n = static_cast<double>(pairs.bench.size());
-  check.bias = sum / n;
-  check.rms = std::sqrt(squares / n);
-  check.gain = check.is_state ? 1 : slope(pairs.bench, pairs.signal);
-  check.largest = std::abs(check.largest);
 }
 
 // The raw value's step in the signal's unit; of a table the steepest piece's.
@@ -80,45 +72,15 @@ double step_of(const SignalEntry& entry) {
   return step;
 }
 
-double tolerance_of(const SignalCheck& check, const SignalEntry& entry, const Pairs& pairs,
-                    const CheckOptions& options) {
-  if (options.absolute) {
-    if (const auto set = options.absolute(check.signal)) return *set;
-  }
-  if (check.is_state) return 0;
-  double reading = 0;
-  for (const double value : pairs.bench) reading = std::max(reading, std::abs(value));
-  double uncertainty = 0;
-  for (const double value : pairs.uncertainty) uncertainty = std::max(uncertainty, value);
-  return options.gain * reading + options.steps * step_of(entry) + options.coverage * uncertainty;
-}
-
-std::string few(std::size_t samples, const char* what, std::size_t fewest) {
-  return std::to_string(samples) + ' ' + what + "; at least " + std::to_string(fewest) + " needed";
-}
-
-// Passed only with enough samples, of two levels or more, all within the tolerance.
-void judge(SignalCheck& check, const Pairs& pairs, bool hold, std::size_t words,
-           const CheckOptions& options) {
-  const std::set<double> levels(pairs.bench.begin(), pairs.bench.end());
-  const std::size_t count = check.is_state ? words : levels.size();
-  if (check.samples < options.fewest) {
-    check.reason = few(check.samples, hold ? "plateaus" : "readings", options.fewest);
-  } else if (count < 2) {
-    check.reason = check.is_state ? "the channel had one state; at least 2 needed"
-                                  : "the channel had one level; at least 2 needed";
-  } else if (!(check.largest <= check.tolerance)) {
-    check.reason =
-        check.is_state ? "a state was wrong" : "the largest error is beyond the tolerance";
-  } else {
-    check.pass = true;
-  }
-}
-
 std::size_t words_of(const ChannelSeries& channel) {
   std::set<std::string> words;
   for (const Reading& reading : channel.readings) words.insert(reading.state);
   return words.size();
+}
+
+std::string word_at(const ChannelSeries& channel, std::int64_t t_ns) {
+  const auto at = std::ranges::find(channel.readings, t_ns, &Reading::t_ns);
+  return at == channel.readings.end() ? std::string() : at->state;
 }
 
 SignalCheck check_signal(const Field& field, const SignalEntry& entry, const Track& track,
@@ -130,6 +92,7 @@ SignalCheck check_signal(const Field& field, const SignalEntry& entry, const Tra
   check.is_state = channel.channel.is_state();
   const bool hold = check.is_state || channel.channel.kind == ChannelKind::hold;
   if (!check.is_state && entry.unit != check.unit) {
+    check.tested = false;
     check.reason = "the signal is in '" + entry.unit + "', the channel in '" + check.unit + '\'';
     return check;
   }
@@ -141,10 +104,12 @@ SignalCheck check_signal(const Field& field, const SignalEntry& entry, const Tra
   if (pairs.possible > 0) {
     check.coverage = static_cast<double>(check.samples) / static_cast<double>(pairs.possible);
   }
-  check.tolerance = tolerance_of(check, entry, pairs, options);
-  if (check.samples > 0) add_errors(check, pairs);
-  judge(check, pairs, hold, words_of(channel), options);
-  if (track.t_ns.empty()) check.reason = "no frame of the session has a value of it";
+  judge(check, pairs, hold, step_of(entry), check.is_state ? words_of(channel) : 0, options);
+  for (Misfit& misfit : check.misfits) misfit.state = word_at(channel, misfit.t_ns);
+  if (track.t_ns.empty()) {
+    check.reason = "no frame of the session has a value of it";
+    check.tested = false;
+  }
   return check;
 }
 

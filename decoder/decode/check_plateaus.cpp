@@ -2,6 +2,7 @@
 #include <cmath>
 #include <map>
 #include <optional>
+#include <string_view>
 
 #include "decoder/decode/check_pairs.h"
 
@@ -84,6 +85,22 @@ double measured_delay_s(const SignalEntry& entry, const Track& track,
 
 std::int64_t end_of(const Track& track) { return track.t_ns.empty() ? 0 : track.t_ns.back() + 1; }
 
+void add_plateau(Pairs& pairs, const Plateau& plateau) {
+  pairs.t_ns.push_back(plateau.from_ns);
+  pairs.reading.push_back(plateau.reading);
+}
+
+// Of as many of two words the one that was shown first.
+std::string most_frequent(const Track& track, const Rows& rows) {
+  std::map<std::string_view, std::size_t> counts;
+  for (std::size_t i = rows.first; i < rows.last; ++i) ++counts[track.word[i]];
+  std::string_view best = track.word[rows.first];
+  for (const auto& [word, count] : counts) {
+    if (count > counts[best]) best = word;
+  }
+  return std::string(best);
+}
+
 }  // namespace
 
 double settling_s(const SignalEntry& entry, const Track& track,
@@ -107,13 +124,14 @@ Pairs pair_plateaus(const SignalEntry& entry, const Track& track, const ChannelS
   Pairs pairs;
   const std::vector<Plateau> all = plateaus(channel, end_of(track));
   pairs.possible = all.size();
-  const std::int64_t settling = nanoseconds(settling_s(entry, track, all));
-  for (const Plateau& plateau : all) {
-    const Rows rows = rows_between(track, plateau.from_ns + settling, plateau.to_ns);
-    if (plateau.from_ns + settling >= plateau.to_ns || rows.size() == 0) continue;
-    pairs.bench.push_back(plateau.value);
-    pairs.signal.push_back(middle_mean(numbers(track, rows)));
-    pairs.uncertainty.push_back(plateau.uncertainty);
+  const std::vector<Rows> judged =
+      judged_rows(track, all, nanoseconds(settling_s(entry, track, all)));
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    if (judged[i].size() == 0) continue;
+    add_plateau(pairs, all[i]);
+    pairs.bench.push_back(all[i].value);
+    pairs.signal.push_back(middle_mean(numbers(track, judged[i])));
+    pairs.uncertainty.push_back(all[i].uncertainty);
   }
   pairs.delay_s = measured_delay_s(entry, track, all);
   return pairs;
@@ -123,24 +141,24 @@ Pairs pair_states(const SignalEntry& entry, const Track& track, const ChannelSer
   Pairs pairs;
   const std::vector<Plateau> all = plateaus(channel, end_of(track));
   pairs.possible = all.size();
-  const std::int64_t settling = nanoseconds(settling_s(entry, track, all));
+  const std::vector<Rows> judged =
+      judged_rows(track, all, nanoseconds(settling_s(entry, track, all)));
   std::vector<double> delays;
-  for (const Plateau& plateau : all) {
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    const Plateau& plateau = all[i];
     const Rows whole = rows_between(track, plateau.from_ns, plateau.to_ns);
-    const bool first = &plateau == &all.front();
-    for (std::size_t i = whole.first; i < whole.last && !first; ++i) {
-      if (track.word[i] != plateau.state) continue;
-      delays.push_back(static_cast<double>(track.t_ns[i] - plateau.from_ns) / 1e9);
+    for (std::size_t row = whole.first; row < whole.last && i > 0; ++row) {
+      if (track.word[row] != plateau.state) continue;
+      delays.push_back(static_cast<double>(track.t_ns[row] - plateau.from_ns) / 1e9);
       break;
     }
-    if (plateau.from_ns + settling >= plateau.to_ns) continue;
-    const Rows rows = rows_between(track, plateau.from_ns + settling, plateau.to_ns);
-    if (rows.size() == 0) continue;
-    std::size_t right = 0;
-    for (std::size_t i = rows.first; i < rows.last; ++i) right += track.word[i] == plateau.state;
+    if (judged[i].size() == 0) continue;
+    std::string shown = most_frequent(track, judged[i]);
+    add_plateau(pairs, plateau);
     pairs.bench.push_back(0);
-    pairs.signal.push_back(2 * right > rows.size() ? 0 : 1);
+    pairs.signal.push_back(shown == plateau.state ? 0 : 1);
     pairs.uncertainty.push_back(0);
+    pairs.shown.push_back(std::move(shown));
   }
   pairs.delay_s = delays.empty() ? entry.delay_s : median(std::move(delays));
   return pairs;

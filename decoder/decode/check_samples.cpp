@@ -30,6 +30,8 @@ Pairs pairs_at(const Track& track, const ChannelSeries& channel, double delay_s,
   for (const Reading& reading : channel.readings) {
     const auto value = at_time(track, reading.t_ns + delay, widest);
     if (!value) continue;
+    pairs.t_ns.push_back(reading.t_ns);
+    pairs.reading.push_back(reading.id);
     pairs.bench.push_back(reading.value);
     pairs.signal.push_back(*value);
     pairs.uncertainty.push_back(std::isfinite(reading.uncertainty) ? reading.uncertainty : 0);

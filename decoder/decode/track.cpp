@@ -15,7 +15,8 @@ std::vector<Plateau> plateaus(const ChannelSeries& channel, std::int64_t end_ns)
                       (channel.channel.is_state() || all.back().value == reading.value);
     if (same) continue;
     if (!all.empty()) all.back().to_ns = reading.t_ns;
-    all.push_back({reading.t_ns, reading.t_ns, reading.value, uncertainty, reading.state});
+    all.push_back({reading.t_ns, reading.t_ns, reading.value, uncertainty, reading.state,
+                   reading.earliest_ns, reading.id});
   }
   if (!all.empty()) all.back().to_ns = std::max(all.back().from_ns, end_ns);
   return all;

@@ -23,6 +23,8 @@ struct Plateau {  // a stretch in which the channel did not change
   double value = 0;
   double uncertainty = 0;  // standard; 0 where it is not known
   std::string state;
+  std::int64_t earliest_ns = Reading::no_time;  // of its reading
+  std::int64_t reading = 0;                     // its row in the capture
 };
 
 [[nodiscard]] std::vector<Plateau> plateaus(const ChannelSeries& channel, std::int64_t end_ns);

@@ -133,7 +133,9 @@ SignalEntry draft_signal(const Proposal& proposal, const std::string& selector,
   entry.delay_s = to_milliseconds(proposal.delay_s);
   entry.time_constant_s = to_milliseconds(proposal.time_constant_s);
   add_notes(entry, proposal);
-  entry.seen.push_back({source.capture, source.session, evidence_text(proposal)});
+  std::string evidence = evidence_text(proposal);
+  if (!source.digest.empty()) evidence += ", digest " + source.digest;
+  entry.seen.push_back({source.capture, source.session, std::move(evidence)});
   return entry;
 }
 

@@ -6,6 +6,7 @@
 #include <fstream>
 #include <iterator>
 #include <nlohmann/json.hpp>
+#include <sstream>
 #include <string>
 
 #include "tests/house/program.h"
@@ -207,6 +208,83 @@ TEST_CASE("check exits 1 when a signal fails, with the reason in the table") {
         0);
   CHECK(run_foundling("check " + wrong + " " + capture + " --tolerance 15%").status == 0);
   CHECK(run_foundling("check " + wrong + " " + capture + " --tolerance nonsense").status == 2);
+}
+
+TEST_CASE("check tells that a map was made from a session by its content, under any name") {
+  const ScratchFolder folder;
+  const std::string own = (folder / "own.signals").string();
+  const std::string copy = (folder / "renamed.capture").string();
+  const std::string other = (folder / "tractor-1.capture").string();
+  std::filesystem::copy_file(demo + "tractor-1.capture", copy);
+  std::filesystem::copy_file(demo + "tractor-2.capture", other);
+  REQUIRE(run_foundling("correlate " + demo + "tractor-1.capture --into " + own).status == 0);
+  const Ran same = run_foundling("check " + own + " " + copy);
+  CHECK(same.out.find("so passing proves nothing") != std::string::npos);
+  CHECK(nlohmann::json::parse(
+            run_foundling("check --json " + own + " " + copy).out)["same_session"] == true);
+  const Ran else_where = run_foundling("check " + own + " " + other);
+  CHECK(else_where.status == 0);
+  CHECK(else_where.out.find("proves nothing") == std::string::npos);
+}
+
+TEST_CASE("check says by its own word what the readings cannot tell, and exits 1") {
+  const ScratchFolder folder;
+  const std::string frames = written(folder, "frames.csv", [] {
+    std::string text = "time_s,bus,identifier,extended,payload\n";
+    for (int i = 0; i < 200; ++i) {
+      text += std::to_string(i / 10) + '.' + std::to_string(i % 10) + ",0,1A4,0,0CE4\n";
+    }
+    return text;
+  }());
+  const std::string readings = written(folder, "readings.csv", [] {
+    std::string text = "time_s,channel,unit,value\n";
+    for (int i = 0; i < 6; ++i) text += std::to_string(3 * i + 1) + ",cell_01,V,3.3\n";
+    return text;
+  }());
+  const std::string one = (folder / "one.capture").string();
+  const std::string cell = written(folder, "cell.signals",
+                                   "foundling signals 1\nmessage 1A4 length 2\n"
+                                   "  signal cell_01\n    bits 0.7..1.0\n"
+                                   "    value = raw * 0.001 V\n");
+  const Ran imported =
+      run_foundling("import --frames " + frames + " --stimulus " + readings + " " + one);
+  CAPTURE(imported.err);
+  REQUIRE(imported.status == 0);
+  const Ran ran = run_foundling("check " + cell + " " + one);
+  CHECK(ran.status == 1);
+  CHECK(ran.out.find("not tested: 1 plateaus; at least 5 needed") != std::string::npos);
+  CHECK(ran.out.find("0 of 1 checked signals pass, 1 were not tested") != std::string::npos);
+  const auto json = nlohmann::json::parse(run_foundling("check --json " + cell + " " + one).out);
+  CHECK(json["signals"][0]["pass"] == false);
+  CHECK(json["signals"][0]["tested"] == false);
+  CHECK(json["signals"][0]["reason"] == "1 plateaus; at least 5 needed");
+}
+
+TEST_CASE("check names a slip with the line that would correct it, and passes the signal") {
+  const ScratchFolder folder;
+  const std::string copy = (folder / "slip.capture").string();
+  std::filesystem::copy_file(capture, copy);
+  const Ran listed = run_foundling("stimulus " + copy + " list --json");
+  std::int64_t number = 0;
+  double value = 0;
+  int seen = 0;
+  const auto readings = nlohmann::json::parse(listed.out);
+  for (const auto& reading : readings["readings"]) {
+    if (reading["channel"] != "pack_voltage" || ++seen != 9) continue;
+    number = reading["number"];
+    value = reading["value"];
+  }
+  std::ostringstream wrong;
+  wrong << value * 10;
+  const Ran slip = run_foundling("stimulus " + copy + " correct " + std::to_string(number) + " " +
+                                 wrong.str() + "V --session 1");
+  CAPTURE(slip.err);
+  REQUIRE(slip.status == 0);
+  const Ran ran = run_foundling("check " + map + " " + copy);
+  CHECK(ran.status == 0);
+  CHECK(ran.out.find("pass without reading ") != std::string::npos);
+  CHECK(ran.out.find(": ten times") != std::string::npos);
+  CHECK(ran.out.find("\n      foundling stimulus " + copy + " correct ") != std::string::npos);
 }
 
 TEST_CASE("bad files are answered with their names and exit status 2") {

@@ -159,6 +159,26 @@ TEST_CASE("a code of the start-up is reserved by its own word, with or without t
   CHECK(text.find("    reserved 0x8000 start-up\n") != std::string::npos);
 }
 
+TEST_CASE("the evidence of a signal and of a series ends with what its session is known by") {
+  const CanId id = CanId::standard(0x2C0);
+  Survey survey;
+  survey.messages.push_back(surveyed(id, 0.1));
+  Correlation correlation;
+  for (int n = 1; n <= 4; ++n) {
+    correlation.proposals.push_back(
+        proposed("temp_" + std::to_string(n), id, whole_bytes(n - 1, n - 1), 1));
+  }
+  correlation.proposals.push_back(proposed("oil", id, whole_bytes(5, 5), 1));
+  DraftSource source;
+  source.capture = "a.capture";
+  source.digest = "0123456789abcdef";
+  const SignalMap map = draft_map(correlation, survey, source);
+  REQUIRE(map.messages.at(0).signals.size() == 2);
+  for (const SignalEntry& signal : map.messages[0].signals) {
+    CHECK(signal.seen.at(0).text.ends_with(", digest 0123456789abcdef"));
+  }
+}
+
 TEST_CASE("a code that one member of a series said later as well is not of the start-up alone") {
   const CanId id = CanId::standard(0x2C0);
   Survey survey;

@@ -8,13 +8,14 @@ function checkSection(page) {
     {title: "Signal", of: (s) => s.signal},
     {title: "Samples", right: true, of: (s) => count(s.samples)},
     {title: "Bias", right: true, of: (s) => s.state || !s.samples ? "–" : withUnit(s.bias, s.unit, 3)},
-    {title: "Gain", right: true, of: (s) => s.state || !s.samples ? "–" : figure(s.gain, 5)},
+    {title: "Gain", right: true, of: (s) => s.state || !s.samples ? "–" : figure(s.gain, 5) + (s.gain_error === null ? "" : " ± " + figure(s.gain_error, 2))},
     {title: "RMS", right: true, of: (s) => s.state || !s.samples ? "–" : withUnit(s.rms, s.unit, 3)},
     {title: "Largest", right: true, of: (s) => s.state ? Math.round(s.bias * s.samples) + " wrong" : s.samples ? withUnit(s.largest, s.unit, 3) : "–"},
     {title: "Tolerance", right: true, of: (s) => s.state ? "0 wrong" : withUnit(s.tolerance, s.unit, 3)},
-    {title: "Of it", of: (s) => s.state || !s.samples ? "" : share(s.largest / s.tolerance, s.pass)},
+    {title: "Of it", of: (s) => s.state || !s.samples ? "" : share(s.deciding / s.tolerance, s.pass)},
     {title: "Delay", right: true, of: (s) => s.samples ? duration(s.delay_s) : "–"},
-    {title: "Verdict", of: (s) => [badge(s.pass ? "pass" : "fail", s.pass ? "good" : "bad"), s.reason ? " " + s.reason : ""]}];
+    {title: "Verdict", of: (s) => [badge(s.pass ? "pass" : s.tested ? "fail" : "not tested", s.pass ? "good" : s.tested ? "bad" : "warn"),
+      s.reason ? " " + s.reason : s.pass && s.unfit ? " without " + plural(s.unfit, "reading that does not fit", "readings that do not fit") : ""]}];
   const left = (words, names) => names.length ? make("p", {class: "quiet"}, words + names.join(", ") + ".") : null;
   return section("check", "The check", passed + " of " + plural(c.signals.length, "signal passes", "signals pass") + " on " + c.capture + ", session " + c.session + ".",
     c.same_session ? make("p", {class: "warning"}, "The map says that it was made from this very session, so passing proves nothing. Check it against another.") : null,

@@ -107,11 +107,15 @@ Json check_json(const PageCheck& held) {
                                {"coverage", figure_json(s.coverage)},
                                {"bias", figure_json(s.bias)},
                                {"gain", figure_json(s.gain)},
+                               {"gain_error", figure_json(s.gain_error)},
                                {"rms", figure_json(s.rms)},
                                {"largest", figure_json(s.largest)},
                                {"delay_s", figure_json(s.delay_s)},
                                {"tolerance", figure_json(s.tolerance)},
+                               {"deciding", figure_json(s.deciding)},
                                {"pass", s.pass},
+                               {"tested", s.tested},
+                               {"unfit", s.misfits.size()},
                                {"reason", s.reason}});
   }
   return json;
