@@ -4,7 +4,7 @@ namespace foundling::recovery {
 namespace {
 
 constexpr auto last_undisturbed = static_cast<std::size_t>(Family::curved);
-constexpr auto last_family = static_cast<std::size_t>(Family::foreign);
+constexpr auto last_family = static_cast<std::size_t>(Family::absent);
 
 std::vector<Family> families_up_to(std::size_t last) {
   std::vector<Family> families;
@@ -32,7 +32,7 @@ std::string_view name_of(Family family) {
       "sluggish",  "confounded",   "no-signal",     "clock-off", "states",  "imperfect",
       "sleepy",    "curved",       "startup-codes", "bursts",    "dropout", "reset",
       "brown-out", "late-hand",    "very-late",     "prompted",  "slips-3", "slips-10",
-      "swapped",   "five-levels",  "staircase",     "foreign"};
+      "swapped",   "five-levels",  "staircase",     "foreign",   "absent"};
   static_assert(std::size(names) == last_family + 1);
   return names[static_cast<std::size_t>(family)];
 }

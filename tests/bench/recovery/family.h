@@ -43,6 +43,7 @@ enum class Family : std::uint8_t {
   five_levels,  // five levels a channel
   staircase,    // levels that only rise or only fall, over drifts; half are not sent
   foreign,      // readings of another session, or moved by 7 to 45 s: nothing is right
+  absent,       // settings, switches and instruments' readings that the board does not send
 };
 
 [[nodiscard]] const std::vector<Family>& all_families();

@@ -39,7 +39,11 @@ void delay(Family family, ChannelSeries& series, TrueChannel& truth, Rng& rng) {
 void delay_readings(Family family, RandomBoard& board, Rng& rng) {
   if (family < Family::late_hand || family > Family::prompted) return;
   for (std::size_t c = 0; c < board.channels.size(); ++c) {
-    if (board.channels[c].channel.kind != ChannelKind::hold) continue;
+    if (board.channels[c].channel.kind != ChannelKind::hold) {  // it waits for nobody
+      if (family != Family::prompted) continue;
+      for (Reading& reading : board.channels[c].readings) reading.earliest_ns = reading.t_ns;
+      continue;
+    }
     delay(family, board.channels[c], board.truth.channels[c], rng);
   }
 }

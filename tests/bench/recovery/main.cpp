@@ -32,6 +32,7 @@ struct Request {
   bool baselines = false;
   bool survey_only = false;
   bool ranks = false;
+  bool chances = false;
 };
 
 struct Task {
@@ -136,6 +137,11 @@ int run(const Request& request) {
   const Part part = request.survey_only ? Part::survey : Part::all;
   std::printf("%s", figures_table(figures, part).c_str());
   if (request.ranks) std::printf("%s", ranks_table(figures).c_str());
+  if (request.chances) {
+    std::vector<std::pair<std::string, StatedChances>> chances;
+    for (const auto& [name, f] : figures) chances.emplace_back(name, f.chances);
+    std::printf("%s", chances_table(chances).c_str());
+  }
   if (request.json.empty()) return 0;
   std::ofstream out(request.json);
   out << figures_json(figures, part);
@@ -158,6 +164,7 @@ int main(int argc, char** argv) {
   app.add_flag("--baselines", request.baselines, "the published methods' figures instead");
   app.add_flag("--survey-only", request.survey_only, "counters, checksums and selectors alone");
   app.add_flag("--ranks", request.ranks, "where the truth falls in the intervals, as histograms");
+  app.add_flag("--chances", request.chances, "chances stated for absent channels, by kind");
   app.add_flag("--failures", request.failures, "one line for each miss");
   auto* folder =
       app.add_option("--write", request.folder, "write one board's files to this folder");

@@ -5,6 +5,27 @@
 
 namespace foundling::recovery {
 
+const std::vector<Switch>& switches() {
+  static const std::vector<Switch> all{{"interlock", {"open", "closed"}},
+                                       {"key", {"off", "on"}},
+                                       {"mode", {"off", "run", "charge"}},
+                                       {"charger_plug", {"out", "in"}},
+                                       {"main_relay", {"open", "closed"}},
+                                       {"fan", {"off", "slow", "fast"}},
+                                       {"precharge_relay", {"open", "closed"}},
+                                       {"service_switch", {"0", "1"}},
+                                       {"gear", {"park", "ahead", "astern", "neutral"}}};
+  return all;
+}
+
+const char* stem_of(Kind kind) {
+  static constexpr const char* names[] = {
+      "cell",         "pack_current", "temperature",      "pack_voltage", "supply_voltage",
+      "insulation",   "coolant_flow", "coolant_pressure", "fan_speed",    "pump_duty",
+      "coil_current", "power",        "charge",           "state"};
+  return names[static_cast<std::size_t>(kind)];
+}
+
 std::string unit_of(Kind kind) {
   static constexpr const char* units[] = {"V",   "A",   "°C", "V",  "V",  "kΩ", "l/min",
                                           "kPa", "rpm", "%",  "mA", "kW", "Ah", "state"};

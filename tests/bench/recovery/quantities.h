@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <string>
+#include <vector>
 
 #include "tests/bench/recovery/recipe.h"
 #include "tests/bench/recovery/rng.h"
@@ -45,6 +46,13 @@ struct Encoding {
   SensorCurve curve;
 };
 
+struct Switch {
+  const char* name;
+  std::vector<std::string> words;
+};
+
+[[nodiscard]] const std::vector<Switch>& switches();
+[[nodiscard]] const char* stem_of(Kind kind);  // of names: cell, pack_current, ...
 [[nodiscard]] std::string unit_of(Kind kind);
 [[nodiscard]] Bounds draw_range(Kind kind, Rng& rng);
 

@@ -236,6 +236,8 @@ class Assembler {
     for (std::size_t i = 0; i < board_.channels.size(); ++i) {  // by accident: few switch moves
       for (std::size_t j = i + 1; j < board_.channels.size(); ++j) {
         if (!move_alike(board_.channels[i], board_.channels[j])) continue;
+        if (board_.truth.channels[i].fields.empty() || board_.truth.channels[j].fields.empty())
+          continue;
         board_.truth.confounded.push_back(
             {board_.channels[i].channel.name, board_.channels[j].channel.name});
       }

@@ -3,6 +3,7 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "tests/bench/recovery/perfect_answer.h"
@@ -183,4 +184,39 @@ TEST_CASE("a strong proposal for a channel that the board does not send is count
   const Figures after = figures_of(board, answer);
   CHECK(after.absent_strong.good == 1);
   CHECK(after.false_strong == before.false_strong + 1);
+}
+
+TEST_CASE("the least chance stated for absent channels is kept by kind of channel") {
+  const RandomBoard& board = board_of(Family::absent, 1);
+  Correlation answer;
+  std::array<std::size_t, StatedChances::kinds> absent{};
+  for (std::size_t c = 0; c < board.channels.size(); ++c) {
+    const Channel& channel = board.channels[c].channel;
+    if (board.truth.channels[c].fields.empty()) ++absent[StatedChances::kind_of(channel)];
+    for (const double chance : {0.04, 0.008, 0.2}) {  // sent ones do not count
+      Proposal p;
+      p.channel = channel.name;
+      p.chance = chance;
+      if (channel.is_state()) answer.proposals.push_back(p);
+    }
+  }
+  CHECK(absent[StatedChances::hold] >= 6);
+  CHECK(absent[StatedChances::sample] >= 2);
+  CHECK(absent[StatedChances::state] >= 2);
+  const StatedChances chances = figures_of(board, answer).chances;
+  for (std::size_t k = 0; k < StatedChances::kinds; ++k) {
+    CHECK(chances.stated[k] ==
+          std::vector<double>(absent[k], k == StatedChances::state ? 0.008 : 1.0));
+  }
+  const std::string table = chances_table({{"absent", chances}});
+  CHECK(table.find("absent        state ") != std::string::npos);
+  CHECK(table.find("    100.0    100.0      0.0\n") != std::string::npos);
+}
+
+TEST_CASE("a channel that the board does not send is told by no field that it does send") {
+  for (std::uint64_t seed = 1; seed <= 2; ++seed) {
+    for (const TrueChannel& channel : board_of(Family::absent, seed).truth.channels) {
+      if (channel.fields.empty()) CHECK(channel.also.empty());
+    }
+  }
 }

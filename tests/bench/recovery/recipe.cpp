@@ -177,6 +177,17 @@ void suit_staircase(Recipe& r, Rng& rng) {
   r.decoys = rng.integer(10, 16);
 }
 
+void suit_absent(Recipe& r, Rng& rng) {
+  r.no_signal = rng.integer(6, 9);
+  r.silent_samples = rng.integer(2, 4);
+  r.silent_states = rng.integer(2, 4);
+  r.cells_moved = std::min(r.cells_moved, 4);
+  r.temperatures_moved = 1;
+  r.others_moved = rng.integer(1, 2);
+  r.states_moved = rng.integer(1, 2);
+  r.decoys = rng.integer(8, 14);
+}
+
 }  // namespace
 
 void suit(Family disturbed, Recipe& r, Rng& rng) {
@@ -204,6 +215,9 @@ void suit(Family disturbed, Recipe& r, Rng& rng) {
       break;
     case Family::foreign:  // steps shorter than the shift, so that no level stands where it was
       r.dwell_s = {3, 6.5};
+      break;
+    case Family::absent:
+      suit_absent(r, rng);
       break;
     default:
       break;

@@ -25,10 +25,11 @@ struct Recipe {
   int others_moved = 3;  // pack voltage, supply, insulation, flow, ...
   int states_moved = 1;  // switches and modes
   int state_machines = 1;
-  int samples = 1;    // moving quantities read by an instrument
-  int no_signal = 1;  // channels that the board does not send
-  int decoys = 4;     // slow drifts, sines, ambient temperatures
-  int walks = 3;      // random-walk bytes
+  int samples = 1;                            // moving quantities read by an instrument
+  int no_signal = 1;                          // channels that the board does not send
+  int silent_samples = 0, silent_states = 0;  // likewise, read by an instrument; switches
+  int decoys = 4;                             // slow drifts, sines, ambient temperatures
+  int walks = 3;                              // random-walk bytes
   int confounded_sets = 0;
   int few_levels = 0;  // channels with too few levels to be found
 

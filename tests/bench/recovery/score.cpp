@@ -20,6 +20,7 @@ Figures& Figures::operator+=(const Figures& other) {
                                              &Figures::derived_misses, &Figures::boards};
   for (const auto ratio : ratios) this->*ratio += other.*ratio;
   for (const auto count : counts) this->*count += other.*count;
+  chances += other.chances;
   scale_ranks += other.scale_ranks;
   offset_ranks += other.offset_ranks;
   seconds += other.seconds;
@@ -37,6 +38,11 @@ BoardScore score_board(const RandomBoard& board, const Survey& survey, const Cor
   BoardScore score = score_survey(board, survey);
   score_channels(board, answer, score);
   score_readings(board, answer, score);
+  for (std::size_t c = 0; c < board.channels.size(); ++c) {
+    if (!board.truth.channels[c].fields.empty()) continue;
+    const Channel& channel = board.channels[c].channel;
+    score.figures.chances.add(channel, least_chance(answer, channel.name));
+  }
   return score;
 }
 

@@ -6,6 +6,7 @@
 
 #include "decoder/analysis/proposal.h"
 #include "decoder/analysis/survey.h"
+#include "tests/bench/recovery/chances.h"
 #include "tests/bench/recovery/random_board.h"
 #include "tests/bench/recovery/ranks.h"
 
@@ -36,6 +37,7 @@ struct Figures {
   Ratio offset;       // within one LSB of the maker's, or of the session's true line
   Ratio right;        // found, and all of span, sign, scale within 0.5 %, offset; words; curve
   Ratio scale_interval, offset_interval;    // hold the session's true line
+  StatedChances chances;                    // for channels with no signal
   RankHistogram scale_ranks, offset_ranks;  // of that line in the intervals
   Ratio curve;     // fields on a curve: the table is within 1 % of the range, or two codes, of it
   Ratio delay;     // delay plus time constant within 0.15 s (information)

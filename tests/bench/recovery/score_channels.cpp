@@ -4,6 +4,7 @@
 #include <cstdio>
 #include <map>
 
+#include "tests/bench/recovery/chances.h"
 #include "tests/bench/recovery/place.h"
 #include "tests/bench/recovery/ranks.h"
 #include "tests/bench/recovery/score.h"
@@ -108,7 +109,7 @@ class ChannelJudge {
           std::none_of(answer_.proposals.begin(), answer_.proposals.end(),
                        [&](const Proposal& p) { return p.channel == channel.name && !p.derived; });
       note(figures_.silence, silent, "not silent", channel, first);
-      const double chance = best_chance(channel.name);
+      const double chance = least_chance(answer_, channel.name);
       figures_.absent_strong.add(
           std::any_of(answer_.proposals.begin(), answer_.proposals.end(), [&](const Proposal& p) {
             return p.channel == channel.name && !p.derived && p.verdict == Verdict::strong;
@@ -133,15 +134,6 @@ class ChannelJudge {
             const Proposal* proposal) {
     right_ = right_ && good;
     note(ratio, good, what, channel, proposal);
-  }
-
-  // The least stated of the channel's proposals; 1 where there is none.
-  double best_chance(const std::string& name) const {
-    double best = 1;
-    for (const Proposal& p : answer_.proposals) {
-      if (p.channel == name && !p.derived && !p.inferred) best = std::min(best, p.chance);
-    }
-    return best;
   }
 
   // No channel goes without a word.

@@ -7,32 +7,6 @@
 namespace foundling::recovery {
 namespace {
 
-struct Switch {
-  const char* name;
-  std::vector<std::string> words;
-};
-
-const std::vector<Switch>& switches() {
-  static const std::vector<Switch> all{{"interlock", {"open", "closed"}},
-                                       {"key", {"off", "on"}},
-                                       {"mode", {"off", "run", "charge"}},
-                                       {"charger_plug", {"out", "in"}},
-                                       {"main_relay", {"open", "closed"}},
-                                       {"fan", {"off", "slow", "fast"}},
-                                       {"precharge_relay", {"open", "closed"}},
-                                       {"service_switch", {"0", "1"}},
-                                       {"gear", {"park", "ahead", "astern", "neutral"}}};
-  return all;
-}
-
-const char* name_of_kind(Kind kind) {
-  static constexpr const char* names[] = {
-      "cell",         "pack_current", "temperature",      "pack_voltage", "supply_voltage",
-      "insulation",   "coolant_flow", "coolant_pressure", "fan_speed",    "pump_duty",
-      "coil_current", "power",        "charge",           "state"};
-  return names[static_cast<std::size_t>(kind)];
-}
-
 class Drafter {
  public:
   Drafter(const Recipe& recipe, Rng& rng) : recipe_(recipe), rng_(rng) {}
@@ -159,7 +133,7 @@ class Drafter {
     for (std::size_t i = 0; i < kinds.size(); ++i) {
       const bool move = static_cast<int>(i) < recipe_.others_moved + 1;
       if (!move && i > 6) break;
-      const int q = add_quantity(name_of_kind(kinds[i]), kinds[i], draw_range(kinds[i], rng_),
+      const int q = add_quantity(stem_of(kinds[i]), kinds[i], draw_range(kinds[i], rng_),
                                  move ? Origin::moved : Origin::still);
       const bool few = static_cast<int>(i) == recipe_.others_moved && recipe_.few_levels > 0;
       if (move) add_channel(q, few ? rng_.integer(2, 3) : draw_levels());
@@ -169,11 +143,13 @@ class Drafter {
   void draft_switches() {
     std::vector<Switch> chosen = switches();
     rng_.shuffle(chosen);
-    for (int i = 0; i < recipe_.states_moved && i < static_cast<int>(chosen.size()); ++i) {
+    const int all = recipe_.states_moved + recipe_.silent_states;
+    for (int i = 0; i < all && i < static_cast<int>(chosen.size()); ++i) {
       const Switch& one = chosen[static_cast<std::size_t>(i)];
       const auto count = static_cast<int>(one.words.size());
-      const int q = add_quantity(one.name, Kind::state, {0, count - 1.0}, Origin::moved);
-      const std::size_t channel = add_channel(q, count);
+      const bool sent = i < recipe_.states_moved;
+      const int q = add_quantity(one.name, Kind::state, {0, count - 1.0}, Origin::moved, sent);
+      const std::size_t channel = add_channel(q, count, sent);
       items_.back().is_state = true;
       session_.channels[channel].words = one.words;
     }
@@ -184,7 +160,7 @@ class Drafter {
                                          Kind::coil_current, Kind::current};
     for (int i = 0; i < recipe_.no_signal; ++i) {
       const Kind kind = rng_.pick(kinds);
-      const std::string name = std::string("aux_") + name_of_kind(kind);
+      const std::string name = std::string("aux_") + stem_of(kind);
       const int q = add_quantity(name, kind, draw_range(kind, rng_), Origin::moved, false);
       add_channel(q, draw_levels(), false);
     }
@@ -238,10 +214,16 @@ class Drafter {
                                          Kind::duty,    Kind::coil_current, Kind::temperature};
     for (int i = 0; i < recipe_.samples; ++i) {
       const Kind kind = rng_.pick(kinds);
-      add_sample(std::string("load_") + name_of_kind(kind), kind, true);
+      add_sample(std::string("load_") + stem_of(kind), kind, true);
     }
     // A slow quantity that an instrument follows and the board does not know.
     if (recipe_.no_signal > 4) add_sample("room_temperature", Kind::temperature, false);
+    for (int i = 0; i < recipe_.silent_samples; ++i) {
+      const Kind kind = rng_.pick(kinds);
+      add_sample(std::string("meter_") + stem_of(kind), kind, false);
+      Quantity& q = session_.quantities.back();
+      if (i % 2 == 0) q.path = restless({q.low, q.high}, session_.plan.duration_s, rng_);
+    }
   }
 
   void add_sample(const std::string& name, Kind kind, bool sent) {
@@ -265,8 +247,7 @@ class Drafter {
     for (int i = 0; i < recipe_.decoys; ++i) {
       const Kind kind = rng_.pick(kinds);
       const Bounds range = draw_range(kind, rng_);
-      const int q =
-          add_quantity(std::string("decoy_") + name_of_kind(kind), kind, range, Origin::decoy);
+      const int q = add_quantity(std::string("decoy_") + stem_of(kind), kind, range, Origin::decoy);
       quantity(q).path =
           rng_.chance(0.7) ? slow_drift(range, duration, rng_) : sine(range, duration, rng_);
     }
@@ -276,7 +257,7 @@ class Drafter {
   void draft_machines() {
     std::vector<const DraftChannel*> found;
     for (const DraftChannel& channel : session_.channels) {
-      if (!channel.words.empty()) found.push_back(&channel);
+      if (!channel.words.empty() && channel.sent) found.push_back(&channel);
     }
     for (int m = 0; m < recipe_.state_machines; ++m) {
       const int q = add_quantity("state_machine", Kind::state, {0, 4}, Origin::machine);

@@ -7,6 +7,8 @@
 #include <nlohmann/json.hpp>
 #include <tuple>
 
+#include "tests/bench/recovery/slip_kinds.h"
+
 namespace foundling::recovery {
 namespace {
 
@@ -54,14 +56,16 @@ void write_stimulus(const RandomBoard& board, std::ostream& out) {
     }
   }
   std::sort(order.begin(), order.end());
-  out << "time_s,channel,unit,value,uncertainty,kind\n";
+  out << "time_s,channel,unit,value,uncertainty,kind,earliest_s\n";
   for (const auto& [t_ns, c, i] : order) {
     const Channel& channel = board.channels[c].channel;
     const Reading& reading = board.channels[c].readings[i];
     out << seconds(t_ns) << ',' << channel.name << ',' << channel.unit << ','
         << (channel.is_state() ? reading.state : shortest(reading.value)) << ',';
     if (!std::isnan(reading.uncertainty)) out << shortest(reading.uncertainty);
-    out << (channel.kind == ChannelKind::hold ? ",hold\n" : ",sample\n");
+    out << (channel.kind == ChannelKind::hold ? ",hold," : ",sample,");
+    if (reading.earliest_ns != Reading::no_time) out << seconds(reading.earliest_ns);
+    out << '\n';
   }
 }
 
@@ -84,7 +88,11 @@ Json field_json(const TrueField& f) {
             {"time_constant_s", f.time_constant_s},
             {"noise", f.noise},
             {"moved", f.moved},
-            {"ordinary_from_s", f.ordinary_from_s}};
+            {"ordinary_from_s", f.ordinary_from_s},
+            {"substituted_s", Json::array()}};
+  for (const Window& window : f.substituted) {
+    json["substituted_s"].push_back({window.from_s, window.until_s});
+  }
   if (f.page) json["selector"] = {{"span", to_string(f.page->span)}, {"value", f.page->value}};
   for (const auto& [code, word] : f.states) json["states"][std::to_string(code)] = word;
   return json;
@@ -115,11 +123,12 @@ Json truth_json(const Truth& truth) {
   Json json{{"format", "foundling-truth"}, {"version", 1}, {"invented", true}};
   json["channels"] = json["computed"] = json["others"] = json["messages"] = Json::array();
   for (const TrueChannel& channel : truth.channels) {
-    Json one{{"name", channel.name},
-             {"excited", channel.excited},
-             {"levels", channel.levels},
-             {"clock_offset_s", channel.clock_offset_s},
-             {"fields", Json::array()}};
+    Json one{{"name", channel.name},     {"excited", channel.excited},
+             {"levels", channel.levels}, {"clock_offset_s", channel.clock_offset_s},
+             {"fields", Json::array()},  {"slips", Json::array()}};
+    for (const TrueSlip& slip : channel.slips) {
+      one["slips"].push_back({{"reading", slip.reading}, {"kind", word_of(slip.kind)}});
+    }
     for (const TrueField& field : channel.fields) one["fields"].push_back(field_json(field));
     json["channels"].push_back(one);
   }
