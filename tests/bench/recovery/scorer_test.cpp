@@ -8,6 +8,7 @@
 #include "tests/bench/recovery/perfect_answer.h"
 #include "tests/bench/recovery/ranks.h"
 #include "tests/bench/recovery/rng.h"
+#include "tests/bench/recovery/shared_boards.h"
 #include "tests/bench/recovery/table.h"
 
 using namespace foundling;
@@ -154,6 +155,24 @@ TEST_CASE("a channel without a strong proposal needs a reason and an advice") {
   CHECK(word_said(answer).good == all.good);
   CHECK(word_said(Correlation{}).of == static_cast<int>(absent.truth.channels.size()));
   CHECK(word_said(Correlation{}).good == 0);
+}
+
+TEST_CASE("slips are asked for only where the board says something against them") {
+  int asked = 0, all = 0;
+  for (std::uint64_t seed = 1; seed <= 5; ++seed) {
+    const RandomBoard& slipped = board_of(Family::slips_10, seed);
+    int excited = 0;
+    for (const TrueChannel& channel : slipped.truth.channels) {
+      all += static_cast<int>(channel.slips.size());
+      if (channel.excited) excited += static_cast<int>(channel.slips.size());
+    }
+    const Ratio named = score_board(slipped, Survey{}, perfect_answer(slipped)).figures.slips_named;
+    CHECK(named.of == excited);
+    CHECK(named.good == excited);
+    asked += excited;
+  }
+  CHECK(asked > 50);
+  CHECK(all > asked);  // channels that are not on the board slip as well
 }
 
 TEST_CASE("the least chance stated for an absent channel is what is counted") {
