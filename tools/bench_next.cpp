@@ -19,6 +19,7 @@
 #include "tools/recorded_plan.h"
 #include "tools/recorded_session.h"
 #include "tools/session_search.h"
+#include "tools/shown_streams.h"
 
 namespace foundling {
 namespace {
@@ -93,7 +94,7 @@ int run(const Wanted& wanted) {
   std::cerr << '\n';
   for (const std::string_view line : bench::cautions) std::cerr << line << '\n';
   std::cerr << '\n' << plan_report(drawn->plan, bench::judge(drawn->plan));
-  std::cout << bench::write_plan(drawn->plan) << std::flush;
+  put_exactly(bench::write_plan(drawn->plan));
   return exit_good;
 }
 

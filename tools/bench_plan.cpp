@@ -15,6 +15,7 @@
 #include "tools/bench.h"
 #include "tools/files/target.h"
 #include "tools/plan_file.h"
+#include "tools/shown_streams.h"
 #include "tools/text_file.h"
 
 namespace foundling {
@@ -78,7 +79,7 @@ int draw(const Wanted& wanted) {
   }
   const std::string text = bench::write_plan(plan);
   if (wanted.into.empty()) {
-    std::cout << text << std::flush;
+    put_exactly(text);
     return exit_good;
   }
   const auto written = replace_text_file(wanted.into, text);

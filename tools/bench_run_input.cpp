@@ -120,7 +120,7 @@ class TerminalInput final : public RunInput {
     }
   }
   void say(const std::string& line) override {
-    std::cout << "\r\x1b[K" << line << '\n';
+    std::cout << line_anew() << line << '\n';
     std::cout << std::flush;
   }
   [[nodiscard]] bool is_script() const override { return false; }
@@ -150,7 +150,7 @@ class TerminalInput final : public RunInput {
     const auto width = static_cast<std::size_t>(std::max(20, terminal_width(STDOUT_FILENO, 80)));
     std::string line = prompt_ + ' ' + typed_;
     if (line.size() + 1 > width) line = "..." + line.substr(line.size() + 4 - width);
-    std::cout << "\r\x1b[K" << line << std::flush;
+    std::cout << line_anew() << line << std::flush;
   }
 
   termios before_{};

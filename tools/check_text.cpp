@@ -229,7 +229,7 @@ std::string check_as_json(const MapCheck& check, const CheckedSession& checked) 
                            {"signals", signals},
                            {"signals_without_channel", check.signals_unchecked},
                            {"channels_without_signal", check.channels_unchecked}};
-  return out.dump(2) + '\n';
+  return out.dump(2, ' ', false, nlohmann::json::error_handler_t::replace) + '\n';
 }
 
 }  // namespace foundling

@@ -20,6 +20,7 @@
 #include "tools/name_pattern.h"
 #include "tools/progress.h"
 #include "tools/sanity_text.h"
+#include "tools/shown_streams.h"
 #include "tools/signal_file.h"
 #include "tools/stop_signal.h"
 #include "tools/terminal.h"
@@ -68,9 +69,7 @@ class Job {
       for (const std::string& pattern : wanted.patterns) chosen |= matches(pattern, field.name);
       chosen_.push_back(chosen);
     }
-    const auto sink = [](std::string_view text) {
-      std::cout.write(text.data(), static_cast<std::streamsize>(text.size()));
-    };
+    const auto sink = [](std::string_view text) { put_exactly(text); };
     if (wanted.step_s > 0) {
       writer_ = wide_writer(decoder_, map, chosen_, nanoseconds(wanted.step_s, 0), sink);
     } else if (wanted.format == "jsonl") {

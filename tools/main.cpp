@@ -5,6 +5,7 @@
 
 #include "tools/command.h"
 #include "tools/help_page.h"
+#include "tools/shown_streams.h"
 #include "tools/usage_error.h"
 
 namespace foundling {
@@ -63,6 +64,7 @@ int run(int argc, char** argv) {
 }  // namespace foundling
 
 int main(int argc, char** argv) {
+  const foundling::ShownStreams streams;
   try {
     return foundling::finished(foundling::run(argc, argv));
   } catch (const std::bad_alloc&) {

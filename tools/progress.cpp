@@ -32,7 +32,7 @@ Progress::Progress()
       next_(std::chrono::steady_clock::now() + std::chrono::milliseconds(300)) {}
 
 void Progress::put(const std::string& line) {
-  std::cerr << "\r\x1b[K" << line << std::flush;
+  std::cerr << line_anew() << line << std::flush;
   shown_ = true;
 }
 
@@ -49,7 +49,7 @@ void Progress::show(double share, const std::string& text) {
 }
 
 void Progress::done() {
-  if (shown_) std::cerr << "\r\x1b[K" << std::flush;
+  if (shown_) std::cerr << line_anew() << std::flush;
   shown_ = false;
 }
 

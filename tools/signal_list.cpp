@@ -114,7 +114,7 @@ std::string list_as_json(const SignalMap& map) {
   }
   const nlohmann::json list{
       {"format", "foundling-signals"}, {"version", 1}, {"board", map.board}, {"signals", signals}};
-  return list.dump(2) + '\n';
+  return list.dump(2, ' ', false, nlohmann::json::error_handler_t::replace) + '\n';
 }
 
 }  // namespace foundling

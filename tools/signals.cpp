@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "schemas/signals/format.h"
+#include "tools/shown_streams.h"
 #include "tools/signal_file.h"
 #include "tools/signal_list.h"
 #include "tools/signals_files.h"
@@ -58,7 +59,7 @@ Result<int> format_one(const std::string& path, bool check_only) {
     return exit_findings;
   }
   if (path == "-") {
-    std::cout << text;
+    put_exactly(text);
     return exit_good;
   }
   if (text == file->text) return exit_good;

@@ -11,6 +11,7 @@
 #include "schemas/signals/verify.h"
 #include "tools/command.h"
 #include "tools/map_update.h"
+#include "tools/shown_streams.h"
 #include "tools/signal_file.h"
 #include "tools/signals_json.h"
 #include "tools/text_file.h"
@@ -40,7 +41,7 @@ std::string changes_json(const std::vector<MapChange>& changes) {
                      {"after", said(change.after)}});
   }
   return nlohmann::json{{"format", "foundling-map-changes"}, {"version", 1}, {"changes", items}}
-             .dump(2) +
+             .dump(2, ' ', false, nlohmann::json::error_handler_t::replace) +
          '\n';
 }
 
@@ -111,7 +112,7 @@ int merge_map_files(const MergeWanted& wanted) {
   if (!is_faultless(outcome.document)) return fail(too_large(name));
   const std::string text = format(outcome.document);
   if (!wanted.in_place) {
-    std::cout << text;
+    put_exactly(text);
   } else if (text != ours->text) {
     const auto written = replace_text_file(wanted.ours, text);
     if (!written) return fail(written.error());
@@ -131,7 +132,7 @@ int map_from_json(const std::string& path) {
   if (!text) return fail(text.error());
   const auto document = document_from_json(*text, path);
   if (!document) return fail(document.error());
-  std::cout << format(*document);
+  put_exactly(format(*document));
   return exit_good;
 }
 

@@ -122,7 +122,7 @@ std::string json_of(const Document& document) {
   Json json{{"format", "foundling-map"}, {"version", 1}};
   if (!document.header_comment.empty()) json["comment"] = document.header_comment;
   json["lines"] = lines_json(document.nodes);
-  return json.dump(2) + '\n';
+  return json.dump(2, ' ', false, nlohmann::json::error_handler_t::replace) + '\n';
 }
 
 }  // namespace foundling

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <iomanip>
 #include <iostream>
 #include <nlohmann/json.hpp>
 
@@ -80,11 +81,12 @@ std::vector<Line> lines_of(const std::vector<StoredReading>& readings,
 void print(const Line& line) {
   std::string time;
   append_seconds(time, line.t_ns);
-  std::printf("%6s %20s s  %-24s %s%s\n", line.number.c_str(), time.c_str(), line.name.c_str(),
-              line.words.c_str(),
-              line.withdrawn    ? "  (withdrawn)"
-              : line.superseded ? "  (superseded)"
-                                : "");
+  std::cout << std::setw(6) << line.number << ' ' << std::setw(20) << time << " s  " << std::left
+            << std::setw(24) << line.name << std::right << ' ' << line.words
+            << (line.withdrawn    ? "  (withdrawn)"
+                : line.superseded ? "  (superseded)"
+                                  : "")
+            << '\n';
 }
 
 template <typename Row>

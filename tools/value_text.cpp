@@ -116,21 +116,6 @@ std::string number_text(double value) {
   return {text.data(), put_number(text.data(), value)};
 }
 
-bool needs_quotes(std::string_view text) {
-  return std::ranges::any_of(text,
-                             [](char c) { return c == ',' || c == '"' || c == '\r' || c == '\n'; });
-}
-
-std::string csv_text(std::string_view text) {
-  if (!needs_quotes(text)) return std::string(text);
-  std::string out = "\"";
-  for (const char c : text) {
-    if (c == '"') out += '"';
-    out += c;
-  }
-  return out + '"';
-}
-
 std::string utc_text(std::int64_t utc_ns) {
   if (utc_ns == 0) return {};
   constexpr std::int64_t second = 1'000'000'000;

@@ -20,8 +20,6 @@ char* put_decimal(char* out, std::int64_t whole, int digits);
 
 [[nodiscard]] std::string seconds_text(std::int64_t t_ns);
 [[nodiscard]] std::string number_text(double value);
-[[nodiscard]] bool needs_quotes(std::string_view text);     // in CSV
-[[nodiscard]] std::string csv_text(std::string_view text);  // quoted where CSV needs it (RFC 4180)
 // "2026-03-01T12:00:00.250Z" of a Unix time, to the millisecond; empty for 0 (unknown).
 [[nodiscard]] std::string utc_text(std::int64_t utc_ns);
 

@@ -9,6 +9,8 @@
 
 #include "decoder/decode/decimal_line.h"
 #include "decoder/decode/freshness.h"
+#include "schemas/values/shown_text.h"
+#include "schemas/values/table_cell.h"
 #include "tools/value_text.h"
 
 namespace foundling {
@@ -39,8 +41,8 @@ class Output {
     } else if (value.kind == ValueKind::code) {
       *this << std::to_string(value.raw);
     } else if (value.kind == ValueKind::state) {
-      if (needs_quotes(value.word)) {
-        *this << csv_text(value.word);
+      if (needs_care_in_cell(value.word)) {
+        *this << table_cell(value.word);
       } else {
         *this << value.word;
       }
@@ -66,7 +68,7 @@ class Output {
 };
 
 std::string json_text(std::string_view text) {
-  return nlohmann::json(text).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+  return shown(nlohmann::json(text).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace));
 }
 
 // A short text that is written often: copied as a block of fixed size, which is quicker than one of
@@ -136,8 +138,8 @@ class CsvWriter : public ValueWriter {
     DecimalLine line;
 
     Column(const Field& field, const SignalEntry& entry)
-        : name(',' + csv_text(field.name) + ','),
-          unit(',' + csv_text(unit_of(entry)) + '\n'),
+        : name(',' + table_cell(field.name) + ','),
+          unit(',' + table_cell(unit_of(entry)) + '\n'),
           sign_shift(64 - field.span.width()),
           is_signed(entry.encoding == Encoding::signed_integer),
           line(decimal_line(entry.scale, entry.offset, field.span.width(), is_signed)) {
@@ -213,7 +215,7 @@ class WideWriter : public ValueWriter {
       if (!chosen_[i]) continue;
       const Field& field = decoder.fields()[i];
       const std::string& unit = decoder.entry(field).unit;
-      out_ << ',' + csv_text(unit.empty() ? field.name : field.name + " [" + unit + ']');
+      out_ << ',' + table_cell(unit.empty() ? field.name : field.name + " [" + unit + ']');
     }
     out_ << "\n";
   }

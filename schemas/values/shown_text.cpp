@@ -16,12 +16,25 @@ struct Range {
 // Arabic and Kaithi number signs have one); with the fillers and selectors of
 // Default_Ignorable_Code_Point that let two names look alike. Not the selectors U+FE00..FE0F, which
 // choose a character's form.
-constexpr std::array<Range, 20> hidden = {
-    {{0x00, 0x1F},       {0x7F, 0x9F},       {0xAD, 0xAD},       {0x034F, 0x034F},
-     {0x061C, 0x061C},   {0x115F, 0x1160},   {0x17B4, 0x17B5},   {0x180B, 0x180F},
-     {0x200B, 0x200F},   {0x2028, 0x202E},   {0x2060, 0x206F},   {0x3164, 0x3164},
-     {0xFEFF, 0xFEFF},   {0xFFA0, 0xFFA0},   {0xFFF0, 0xFFFB},   {0xFFFE, 0xFFFF},
-     {0x13430, 0x1345F}, {0x1BCA0, 0x1BCA3}, {0x1D173, 0x1D17A}, {0xE0000, 0xE0FFF}}};
+constexpr std::array<Range, 19> hidden = {{{0x00, 0x1F},
+                                           {0x7F, 0x9F},
+                                           {0xAD, 0xAD},
+                                           {0x034F, 0x034F},
+                                           {0x061C, 0x061C},
+                                           {0x115F, 0x1160},
+                                           {0x17B4, 0x17B5},
+                                           {0x180B, 0x180F},
+                                           {0x200B, 0x200F},
+                                           {0x2028, 0x202E},
+                                           {0x2060, 0x206F},
+                                           {0x3164, 0x3164},
+                                           {0xFEFF, 0xFEFF},
+                                           {0xFFA0, 0xFFA0},
+                                           {0xFFF0, 0xFFFB},
+                                           {0x13430, 0x1345F},
+                                           {0x1BCA0, 0x1BCA3},
+                                           {0x1D173, 0x1D17A},
+                                           {0xE0000, 0xE0FFF}}};
 
 constexpr std::string_view hex_digits = "0123456789abcdef";
 
@@ -67,6 +80,9 @@ std::string escaped(std::string_view text, std::string_view kept) {
 }  // namespace
 
 bool shows_itself(char32_t character) {
+  // What is no character in any plane: the last two places of each, and U+FDD0..FDEF.
+  if ((character & 0xFFFEU) == 0xFFFEU || (character >= 0xFDD0 && character <= 0xFDEF))
+    return false;
   return std::none_of(hidden.begin(), hidden.end(), [character](const Range& range) {
     return character >= range.first && character <= range.last;
   });

@@ -3,14 +3,18 @@
 #include "tools/live/live_messages.h"
 
 #include <doctest/doctest.h>
+#include <mosquitto.h>
 
 #include <cstdlib>
 #include <fstream>
 #include <iterator>
 #include <nlohmann/json.hpp>
+#include <set>
 
 #include "schemas/signals/read.h"
+#include "schemas/values/shown_text.h"
 #include "tests/scratch_folder.h"
+#include "tools/live/topic_level.h"
 
 namespace foundling {
 namespace {
@@ -49,7 +53,44 @@ struct Filled {
 }  // namespace
 
 TEST_CASE("a topic has one level for a signal, whatever it is called") {
-  CHECK(signal_topic("p/q", "a/b +#\"\\ <script>") == "p/q/signal/a_b __\"\\ <script>");
+  CHECK(signal_topic("p/q", "a/b +#\"\\ <script>") == "p/q/signal/a%2Fb %2B%23\"\\ <script>");
+}
+
+TEST_CASE("names that differ have topics that differ, and a topic gives its name back") {
+  const std::vector<std::string> names = {"a/b",     "a+b",      "a#b",       "a_b",      "a%2Fb",
+                                          "a%b",     "a\xFFz",   "a\u009B1m", "a\u202Ez", "a\nb",
+                                          "Zündung", "a\uFFFEz", "a\uFDD0z",  "%",        ""};
+  std::set<std::string> levels;
+  for (const std::string& name : names) {
+    const std::string level = topic_level(name);
+    CAPTURE(level);
+    CHECK(level.find_first_of("/+#") == std::string::npos);
+    CHECK(mosquitto_pub_topic_check(("p/signal/" + level).c_str()) == MOSQ_ERR_SUCCESS);
+    CHECK(mosquitto_validate_utf8(level.c_str(), static_cast<int>(level.size())) ==
+          MOSQ_ERR_SUCCESS);
+    CHECK(text_of_topic_level(level) == name);
+    levels.insert(level);
+  }
+  CHECK(levels.size() == names.size());
+  CHECK(topic_level("Zündung") == "Zündung");
+  CHECK_FALSE(text_of_topic_level("a%2").has_value());
+  CHECK_FALSE(text_of_topic_level("a%zz").has_value());
+}
+
+TEST_CASE("what is published shows itself, and its JSON reads back as it was") {
+  const SignalMap map = read_signals(
+                            "foundling signals 1\n"
+                            "message 100 every 100 ms length 8\n"
+                            "  signal \"v\u009B31m\u202E\"\n    bits 0.7..0.0\n"
+                            "    value = raw * 1 \"V\u202E\"\n")
+                            .map;
+  const LiveValues values(map);
+  REQUIRE(values.size() == 1);
+  const std::string json = signal_json(values, 0, Standing::never, 0);
+  CHECK(shown(json) == json);
+  CHECK(nlohmann::json::parse(json)["unit"] == "V\u202E");
+  const std::string page = metrics_text(values, {true}, 0);
+  CHECK(shown_lines(page) == page);
 }
 
 TEST_CASE("a value's JSON has a number, a word or a raw code, and null where it does not count") {

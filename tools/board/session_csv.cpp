@@ -7,6 +7,8 @@
 #include <ostream>
 #include <string_view>
 
+#include "schemas/values/table_cell.h"
+
 namespace foundling::board {
 namespace {
 
@@ -51,9 +53,9 @@ void write_frames_csv(std::ostream& out, const BenchSession& session) {
 std::string stimulus_csv_line(const Channel& channel, const Reading& reading) {
   std::string line;
   append_seconds(line, reading.t_ns);
-  line += ',' + channel.name + ',' + channel.unit + ',';
+  line += ',' + bare_cell(channel.name) + ',' + bare_cell(channel.unit) + ',';
   if (channel.is_state()) {
-    line += reading.state;
+    line += bare_cell(reading.state);
   } else {
     append_number(line, reading.value);
   }

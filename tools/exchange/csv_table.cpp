@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "schemas/values/nearest_word.h"
+#include "schemas/values/shown_text.h"
 
 namespace foundling {
 namespace {
@@ -27,12 +28,7 @@ std::string listed(std::span<const std::string_view> names) {
 }  // namespace
 
 std::string quoted_field(std::string_view text) {
-  std::string shown = "\"";
-  for (const char c : text.substr(0, 40)) {
-    const auto byte = static_cast<unsigned char>(c);
-    shown += byte < 0x20 || byte == 0x7F ? '?' : c;
-  }
-  return shown + (text.size() > 40 ? "...\"" : "\"");
+  return '"' + shown(text.substr(0, 40)) + (text.size() > 40 ? "...\"" : "\"");
 }
 
 std::string found_field(std::string_view field) {
@@ -45,9 +41,7 @@ Error table_error(const std::string& file, std::uint64_t number, std::string_vie
   const std::size_t column = at <= line.size() ? at : 0;
   std::string message = file + ':' + std::to_string(number) + ':' + std::to_string(column + 1) +
                         ": error: " + problem;
-  const bool showable = line.size() <= 200 && std::none_of(line.begin(), line.end(), [](char c) {
-                          return static_cast<unsigned char>(c) < 0x20;
-                        });
+  const bool showable = line.size() <= 200 && shown(line) == line;
   if (showable && !line.empty()) {
     message += "\n  " + std::string(line) + "\n  " + std::string(column, ' ') +
                std::string(std::max<std::size_t>(field.size(), 1), '^');

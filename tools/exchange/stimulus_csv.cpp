@@ -2,12 +2,15 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <limits>
 #include <map>
 #include <optional>
 #include <set>
 
 #include "schemas/values/channel_name.h"
+#include "schemas/values/shown_text.h"
+#include "schemas/values/table_cell.h"
 #include "schemas/values/unit.h"
 #include "tools/exchange/csv_table.h"
 #include "tools/exchange/decimal_seconds.h"
@@ -55,7 +58,7 @@ class StimulusReader {
 
  private:
   Result<void> take(CsvTable::Row row) {
-    for (std::string_view& field : row) field = trimmed(field);
+    for (std::string_view& field : row) field = without_guard(trimmed(field));
     const auto time = parse_seconds(row[0]);
     if (!time) return table_.error(row[0], "expected seconds like 12.5" + found_field(row[0]));
     rounded_ += time->rounded ? 1U : 0U;
@@ -106,6 +109,10 @@ class StimulusReader {
     if (!value) return table_.error(row[3], "expected a number" + found_field(row[3]));
     const auto conversion = unit_conversion(row[2], series.channel.unit);
     reading.value = conversion->value(*value);
+    if (!std::isfinite(reading.value)) {
+      return table_.error(row[3],
+                          "too large a number in " + series.channel.unit + found_field(row[3]));
+    }
     if (row[4].empty()) return {};
     const auto uncertainty = parse_number(row[4]);
     if (!uncertainty || *uncertainty < 0) {
@@ -113,6 +120,10 @@ class StimulusReader {
                           "expected a standard uncertainty of 0 or more" + found_field(row[4]));
     }
     reading.uncertainty = conversion->uncertainty(*uncertainty);
+    if (!std::isfinite(reading.uncertainty)) {
+      return table_.error(
+          row[4], "too large an uncertainty in " + series.channel.unit + found_field(row[4]));
+    }
     return {};
   }
 
@@ -123,6 +134,10 @@ class StimulusReader {
       return table_.error(row[1], "a channel's name " + fault + found_field(row[1]));
     if (row[2].empty()) {
       return table_.error(row[2], "expected a unit, or state for words, found nothing");
+    }
+    if (shown(row[2]) != row[2]) {
+      return table_.error(row[2],
+                          "expected a unit that is UTF-8 and shows itself" + found_field(row[2]));
     }
     std::optional<ChannelKind> kind;
     if (row[5] == "hold") kind = ChannelKind::hold;
@@ -201,8 +216,9 @@ void append_stimulus_csv(std::string& text, const std::vector<ChannelSeries>& ch
   text += any_earliest ? ",earliest_s\n" : "\n";
   for (const Line& line : lines) {
     append_seconds(text, origin_ns + line.reading->t_ns);
-    text += ',' + line.channel->name + ',' + line.channel->unit + ',';
-    text += line.channel->is_state() ? line.reading->state : shortest_number(line.reading->value);
+    text += ',' + bare_cell(line.channel->name) + ',' + bare_cell(line.channel->unit) + ',';
+    text += line.channel->is_state() ? bare_cell(line.reading->state)
+                                     : shortest_number(line.reading->value);
     text += ',';
     const double uncertainty = line.reading->uncertainty;
     if (!line.channel->is_state() && uncertainty == uncertainty)

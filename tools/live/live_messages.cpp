@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "schemas/values/shown_text.h"
+#include "tools/live/topic_level.h"
 #include "tools/value_text.h"
 
 namespace foundling {
@@ -13,7 +15,7 @@ using nlohmann::json;
 constexpr std::int64_t millisecond = 1'000'000;
 
 std::string dumped(const json& value) {
-  return value.dump(-1, ' ', false, json::error_handler_t::replace);
+  return shown(value.dump(-1, ' ', false, json::error_handler_t::replace));
 }
 
 std::string value_json(const DecodedValue& value) {
@@ -22,14 +24,10 @@ std::string value_json(const DecodedValue& value) {
   return dumped(value.word);
 }
 
-// A label's value: backslash, quote and line feed escaped (OpenMetrics 1.0.0, "escaped-string").
+// A label's value: shown, with backslash and quote escaped (OpenMetrics 1.0.0, "escaped-string").
 std::string label(std::string_view text) {
   std::string out = "\"";
-  for (const char c : text) {
-    if (c == '\n') {
-      out += "\\n";
-      continue;
-    }
+  for (const char c : shown(text)) {
     if (c == '"' || c == '\\') out += '\\';
     out += c;
   }
@@ -120,12 +118,7 @@ void add_sanity(std::string& out, const std::vector<SanityCheck>& checks) {
 }  // namespace
 
 std::string signal_topic(std::string_view prefix, std::string_view name) {
-  std::string topic = std::string(prefix) + "/signal/";
-  for (const char c : name) {
-    const bool special = c == '/' || c == '+' || c == '#' || static_cast<unsigned char>(c) < ' ';
-    topic += special ? '_' : c;
-  }
-  return topic;
+  return std::string(prefix) + "/signal/" + topic_level(name);
 }
 
 std::string signal_json(const LiveValues& values, std::size_t i, Standing standing,

@@ -12,7 +12,7 @@
 
 namespace foundling {
 
-// PREFIX/signal/NAME, the name without characters that mean something in a topic.
+// PREFIX/signal/NAME, the name as topic_level.h writes it: two names never meet.
 [[nodiscard]] std::string signal_topic(std::string_view prefix, std::string_view name);
 
 // {"value":12.5,"unit":"A","state":"good","time":"2026-03-01T12:00:00.250Z"}; the value is null

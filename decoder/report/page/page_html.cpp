@@ -3,7 +3,7 @@
 #include <array>
 #include <utility>
 
-#include "schemas/values/utf8.h"
+#include "schemas/values/shown_text.h"
 
 namespace foundling {
 
@@ -33,7 +33,7 @@ std::string script_safe(const std::string& json) {
 
 std::string html_text(std::string_view text) {
   std::string out;
-  for (const char c : one_line(text)) {
+  for (const char c : shown(text)) {
     switch (c) {
       case '&':
         out += "&amp;";

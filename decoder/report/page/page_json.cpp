@@ -5,6 +5,7 @@
 
 #include "decoder/report/page/packed.h"
 #include "decoder/report/page/page_pieces.h"
+#include "schemas/values/shown_text.h"
 
 namespace foundling {
 namespace {
@@ -54,6 +55,15 @@ Json joined(Section& section, const std::vector<Packed>& series) {
   return all;
 }
 
+// Names, notes and units of the files: what would steer a reader's eye is written out.
+void show_texts(Json& json) {
+  if (json.is_string()) {
+    json = shown_lines(json.get_ref<const std::string&>());
+  } else if (json.is_structured()) {
+    for (Json& member : json) show_texts(member);
+  }
+}
+
 }  // namespace
 
 std::string page_json(const PageInput& input, std::size_t most_bytes) {
@@ -83,6 +93,7 @@ std::string page_json(const PageInput& input, std::size_t most_bytes) {
   json["sanity"] = page::sanity_json(input);
   json["findings"] = page::findings_json(input);
   json["check"] = input.check ? page::check_json(*input.check) : Json();
+  show_texts(json);
   return json.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 
