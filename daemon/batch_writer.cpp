@@ -74,6 +74,7 @@ void BatchWriter::store(RecordBatch& batch) {
     note_turn();
     const auto started = std::chrono::steady_clock::now();
     const Result<void> outcome = sink_.store(batch);
+    note_removed();
     if (outcome) return succeed(batch.frames.size(), std::chrono::steady_clock::now() - started);
     std::chrono::milliseconds pause = somebody_elses_turn;
     if (outcome.error().code != ErrorCode::busy || started - first_try > longest_turn) {
@@ -98,6 +99,13 @@ void BatchWriter::succeed(std::size_t frames, std::chrono::nanoseconds took) {
   if (!failing_.exchange(false)) return;
   spdlog::info("writing to the capture again");
   queue_.blame("the disk did not keep up");
+}
+
+void BatchWriter::note_removed() {
+  const std::uint64_t removed = sink_.take_removed();
+  if (removed == 0) return;
+  stored_ -= removed;
+  queue_.note_removed(removed);
 }
 
 void BatchWriter::complain(const Error& error) {

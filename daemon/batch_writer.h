@@ -38,6 +38,7 @@ class BatchWriter {
   void run();
   void note_turn();
   void store(RecordBatch& batch);
+  void note_removed();
   void succeed(std::size_t frames, std::chrono::nanoseconds took);
   void complain(const Error& error);          // once, until it succeeds
   bool rest(std::chrono::milliseconds wait);  // false: out of patience

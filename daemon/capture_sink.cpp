@@ -20,6 +20,12 @@ namespace fs = std::filesystem;
 
 constexpr std::int64_t retry_roll_after_ns = 10'000'000'000;
 
+// Tells one file from another on the same disk; 0: not there.
+std::uint64_t number_of_log(const fs::path& capture) {
+  struct stat about {};
+  return lstat((capture.string() + "-wal").c_str(), &about) == 0 ? about.st_ino : 0;
+}
+
 // When the batch was about: the time of its last record.
 std::int64_t time_of(const RecordBatch& batch) {
   std::int64_t last = 0;
@@ -30,20 +36,14 @@ std::int64_t time_of(const RecordBatch& batch) {
   return last;
 }
 
-// When its frames begin, so that none lies before the start of the session that it opens.
-std::int64_t start_of(const RecordBatch& batch) {
-  return batch.frames.empty() ? time_of(batch) : batch.frames.front().t_ns;
-}
-
-std::uint64_t lost_in(const std::vector<Gap>& gaps) {
-  std::uint64_t lost = 0;
-  for (const Gap& gap : gaps) lost += gap.frames_lost;
-  return lost;
-}
-
 std::string mebibytes(std::uint64_t bytes) { return std::to_string(bytes >> 20U) + " MiB"; }
 
 }  // namespace
+
+// When its frames begin, so that none lies before the start of the session that it opens.
+std::int64_t CaptureSink::start_of(const RecordBatch& batch) {
+  return batch.frames.empty() ? time_of(batch) : batch.frames.front().t_ns;
+}
 
 CaptureSink::CaptureSink(fs::path path, const FilePolicy& policy, const SessionInfo& info)
     : path_(std::move(path)), policy_(policy), first_(info) {}
@@ -87,18 +87,19 @@ Result<void> CaptureSink::begin(const fs::path& file, std::int64_t from_ns) {
     file_number_ = named.st_ino;
   }
   file_ = file;
+  log_number_ = number_of_log(file);
+  if (const auto aside = capture->log_set_aside()) {
+    spdlog::warn(
+        "{}: the log of a capture that was moved away without it; beside that capture, "
+        "with -wal behind its name, it is read again",
+        aside->string());
+  }
   writer_ = std::move(*capture);
   session_ = *session;
   from_ns_ = from_ns;
   begin_count();
   broken_ = false;
   return {};
-}
-
-bool CaptureSink::file_is_there() const {
-  struct stat named {};
-  return stat(file_.c_str(), &named) == 0 && named.st_dev == file_device_ &&
-         named.st_ino == file_number_;
 }
 
 bool CaptureSink::roll_is_due(std::int64_t now_ns) {
@@ -124,7 +125,7 @@ Result<void> CaptureSink::check_disk() const {
 
 Result<void> CaptureSink::store(const RecordBatch& batch) {
   const std::int64_t now_ns = time_of(batch);
-  if (broken_ || !writer_ || !file_is_there()) {
+  if (broken_ || !writer_ || is_displaced()) {
     const auto opened = reopen(batch);
     if (!opened) return opened.error();
     if (*opened == Batch::stored) return {};
@@ -153,55 +154,16 @@ Result<void> CaptureSink::store(const RecordBatch& batch) {
 }
 
 void CaptureSink::begin_count() {
+  of_bus_.fill(0);
   frames_before_ = frames_;
   lost_before_ = lost_;
 }
 
 void CaptureSink::count(const RecordBatch& batch) {
+  for (const Frame& frame : batch.frames) ++of_bus_[frame.bus];
   frames_ += batch.frames.size();
-  lost_ += lost_in(batch.gaps);
-}
-
-// A commit that failed only in its last step may yet be whole in the file's log, and comes to life
-// when the file is opened again: the session then holds more than we counted, by just the batch.
-bool CaptureSink::holds(const RecordBatch& batch) const {
-  const std::uint64_t frames = batch.frames.size(), lost = lost_in(batch.gaps);
-  if (frames == 0 && lost == 0) return false;
-  auto reader = CaptureReader::open(file_);
-  if (!reader) return false;
-  const auto session = reader->session(session_);
-  const auto gaps = reader->gaps(session_);
-  return session && gaps && session->frames == frames_ - frames_before_ + frames &&
-         lost_in(*gaps) == lost_ - lost_before_ + lost;
-}
-
-// After a fault, or when the file is gone from its folder. A file that is not there is made anew
-// only on the disk that it was on: under the mount point of a disk that was pulled out lies
-// another.
-Result<CaptureSink::Batch> CaptureSink::reopen(const RecordBatch& batch) {
-  const bool gone = !file_is_there();
-  writer_.reset();  // releases its lock
-  std::error_code failure;
-  if (gone && !fs::exists(file_, failure)) {
-    struct stat folder {};
-    if (stat(folder_of(file_).c_str(), &folder) != 0 || folder.st_dev != folder_device_) {
-      return Error{ErrorCode::io, file_.string() + ": the disk with this file is gone"};
-    }
-  }
-  const Batch found = !gone && holds(batch) ? Batch::stored : Batch::missing;
-  if (auto begun = begin(file_, start_of(batch)); !begun) return begun.error();
-  if (found == Batch::stored) {  // by the session before
-    count(batch);
-    begin_count();
-  }
-  if (gone) {
-    spdlog::error("{}: the file was removed or replaced; recording goes on in {} session {}",
-                  file_.string(), session_ == 1 ? "a new file," : "the file that is there,",
-                  session_);
-  } else {
-    spdlog::warn("{}: opened anew after a fault, session {}", file_.string(), session_);
-  }
-  return found;
+  lost_ += lost_in(batch.gaps) + lost_in(owed_);
+  owed_.clear();
 }
 
 Result<void> CaptureSink::roll(std::int64_t now_ns) {
@@ -274,6 +236,7 @@ Result<void> CaptureSink::add_all(const RecordBatch& batch) {
   };
   add_each(batch.events, move_time, &CaptureWriter::add_event);
   add_each(batch.gaps, move_gap, &CaptureWriter::add_gap);
+  add_each(owed_, move_gap, &CaptureWriter::add_gap);
   add_each(batch.clock, move_time, &CaptureWriter::add_clock);
   add_each(batch.health, move_health, &CaptureWriter::add_health);
   add_each(batch.instruments, move_time, &CaptureWriter::add_instrument);
@@ -303,9 +266,18 @@ Result<void> CaptureSink::add_readings(const std::vector<ChannelReading>& readin
 }
 
 Result<void> CaptureSink::finish(std::int64_t ended_ns) {
+  if (writer_ && writer_->place() == FilePlace::removed) {
+    // What went with it is told in a file of its own.
+    if (auto told = store({}); !told) return told;
+  }
   if (!writer_) return {};
   if (auto ended = writer_->end_session(session_, ended_ns - from_ns_); !ended) return ended;
-  return writer_->close();
+  if (writer_->place() == FilePlace::in_place) return writer_->close();
+  Result<void> left = writer_->leave();
+  for (int more = 0; !left && left.error().code == ErrorCode::busy && more < 3; ++more) {
+    left = writer_->leave();  // each waits for whoever reads it
+  }
+  return left;
 }
 
 }  // namespace foundling

@@ -117,6 +117,11 @@ bool RecordQueue::closed() const {
   return closed_;
 }
 
+void RecordQueue::note_removed(std::uint64_t frames) {
+  const std::lock_guard lock(mutex_);
+  lost_ += frames;
+}
+
 void RecordQueue::blame(std::string why) {
   const std::lock_guard lock(mutex_);
   blame_ = std::move(why);

@@ -62,6 +62,9 @@ class RecordQueue {
   void close();  // take() no longer waits
   [[nodiscard]] bool closed() const;
 
+  // Frames that were stored and went with their file; the sink has a gap for them.
+  void note_removed(std::uint64_t frames);
+
   // Why room may run out: the words of gaps to come ("the disk did not keep up").
   void blame(std::string why);
 

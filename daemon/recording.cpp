@@ -186,12 +186,15 @@ class Loop {
 Result<void> finish(CaptureSink& capture, std::int64_t ended_ns, BatchWriter& writer,
                     const RecordQueue& queue) {
   const std::uint64_t unsaved = writer.finish(patience_at_the_end);
+  const Result<void> finished = capture.finish(ended_ns);
+  const std::uint64_t removed = capture.take_removed();
   if (unsaved > 0) {
     return Error{ErrorCode::io, std::to_string(unsaved) +
                                     " frames could not be written; what was stored is whole"};
   }
-  if (auto finished = capture.finish(ended_ns); !finished) return finished;
-  spdlog::info("stopped: {} frames stored, {} lost", writer.stored(), queue.level().lost);
+  if (!finished) return finished;
+  spdlog::info("stopped: {} frames stored, {} lost", writer.stored() - removed,
+               queue.level().lost + removed);
   return {};
 }
 

@@ -21,6 +21,7 @@ constexpr int patience_ms = 5000;  // another process may be folding its log in
 Result<Database> open_as(const std::filesystem::path& path, Access access) {
   auto database = Database::open(path, access);
   if (!database) return database;
+  if (auto looked = database->check_header(); !looked) return looked.error();
   database->wait_when_busy(patience_ms);
   return database;
 }
@@ -65,7 +66,7 @@ CaptureReader& CaptureReader::operator=(CaptureReader&&) noexcept = default;
 CaptureReader::~CaptureReader() = default;
 
 Result<CaptureReader> CaptureReader::open(const std::filesystem::path& path) {
-  if (auto looked = capture_file::check_header(path); !looked) return looked.error();
+  if (auto looked = capture_file::check_name(path); !looked) return looked.error();
   const auto known = capture_file::migrations();
   auto database = open_as(path, Access::read_only);
   if (!database) return database.error();

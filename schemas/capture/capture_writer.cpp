@@ -74,6 +74,13 @@ CaptureWriter& CaptureWriter::operator=(CaptureWriter&&) noexcept = default;
 CaptureWriter::~CaptureWriter() = default;
 
 Result<CaptureWriter> CaptureWriter::create(const std::filesystem::path& path, Purpose purpose) {
+  std::error_code ignored;
+  std::optional<std::filesystem::path> aside;
+  if (!std::filesystem::exists(std::filesystem::symlink_status(path, ignored))) {
+    auto set = capture_file::set_log_aside(path);
+    if (!set) return set.error();
+    aside = *set;
+  }
   const int file = ::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0664);
   if (file < 0) {
     const ErrorCode code = errno == EEXIST ? ErrorCode::exists : ErrorCode::io;
@@ -100,15 +107,17 @@ Result<CaptureWriter> CaptureWriter::create(const std::filesystem::path& path, P
   // A reading from another process may hold the write lock when the recorder wants to commit.
   database->wait_when_busy(recorder_patience_ms);
   auto state = std::make_unique<State>(std::move(database).value(), purpose);
+  state->log_set_aside = aside;
   if (auto done = state->configure(); !done) return give_up(done.error());
   return CaptureWriter(std::move(state));
 }
 
 Result<CaptureWriter> CaptureWriter::open(const std::filesystem::path& path,
                                           std::chrono::milliseconds busy_timeout) {
-  if (auto looked = capture_file::check_header(path); !looked) return looked.error();
+  if (auto looked = capture_file::check_name(path); !looked) return looked.error();
   auto database = Database::open(path, Access::read_write);
   if (!database) return database.error();
+  if (auto looked = database->check_header(); !looked) return looked.error();
   database->wait_when_busy(static_cast<int>(busy_timeout.count()));
   const auto known = capture_file::migrations();
   const auto version = capture_file::checked_version(*database, known);
@@ -122,7 +131,49 @@ Result<CaptureWriter> CaptureWriter::open(const std::filesystem::path& path,
 Result<void> CaptureWriter::lock_for_recording() {
   auto lock = RecordingLock::take(state_->database.path());
   if (!lock) return lock.error();
+  auto held = HeldFile::hold(state_->database.path());
+  if (!held) return held.error();
+  if (state_->database.has_moved()) {
+    return Error{ErrorCode::io, state_->database.path().string() + ": was moved just now"};
+  }
   state_->lock = std::move(lock).value();
+  state_->held = std::move(held).value();
+  return {};
+}
+
+FilePlace CaptureWriter::place() const {
+  return state_->held ? state_->held->place() : FilePlace::in_place;
+}
+
+bool CaptureWriter::moved_with_folder() const {
+  return state_->held && state_->held->moved_with_folder();
+}
+
+std::filesystem::path CaptureWriter::path_now() const {
+  return state_->held ? state_->held->path_now() : state_->database.path();
+}
+
+std::optional<std::filesystem::path> CaptureWriter::log_set_aside() const {
+  return state_->log_set_aside;
+}
+
+Result<void> CaptureWriter::leave() {
+  if (state_->in_transaction) state_->undo();
+  if (place() != FilePlace::removed) {
+    if (auto folded = state_->database.fold_log_in(); !folded) return folded;
+  }
+  // SQLite removes the log itself only where the capture is still at its name.
+  std::optional<HeldFile> held = std::exchange(state_->held, std::nullopt);
+  const FilePlace left = held ? held->place() : FilePlace::in_place;
+  state_.reset();
+  if (!held || left == FilePlace::removed) return {};
+  if (left == FilePlace::moved) held->remove_log_left_behind();
+  // One plain file, as close() leaves it; where somebody else has it open, the last to close does
+  // it.
+  auto plain = Database::open(held->path_now(), Access::read_write);
+  if (plain && !plain->has_moved()) {
+    (void)plain->execute("PRAGMA journal_mode = DELETE", "cannot close");
+  }
   return {};
 }
 

@@ -8,9 +8,11 @@
 #include <cstdint>
 #include <filesystem>
 #include <memory>
+#include <optional>
 #include <span>
 #include <string>
 
+#include "schemas/capture/held_file.h"
 #include "schemas/capture/rows.h"
 #include "schemas/values/result.h"
 
@@ -35,9 +37,20 @@ class CaptureWriter {
   CaptureWriter& operator=(CaptureWriter&&) noexcept;
   ~CaptureWriter();  // rolls back an open transaction; use close() to hear of failures
 
-  // A second recorder on the same capture gets ErrorCode::busy. The kernel releases the lock when
-  // the process dies; close() releases it too.
+  // A second recorder on the same capture gets ErrorCode::busy, by whatever name it opened it. The
+  // kernel releases the locks when the process dies; close() releases them too.
   Result<void> lock_for_recording();
+
+  // What has become of the file's name, and of its log's, since it was locked.
+  [[nodiscard]] FilePlace place() const;
+  [[nodiscard]] bool moved_with_folder() const;          // then this goes on as it is
+  [[nodiscard]] std::filesystem::path path_now() const;  // as the kernel knows it
+  // What create() found of a capture that was moved away without its log, and kept.
+  [[nodiscard]] std::optional<std::filesystem::path> log_set_aside() const;
+  // In place of close() where place() is not in_place: folds the log in through the open handles,
+  // and touches nothing at the old name that is not this capture's. After ErrorCode::busy (somebody
+  // reads) it may be called again; the capture is still open then.
+  Result<void> leave();
 
   // Of the whole capture, with what is still in its log.
   Result<std::uint64_t> bytes();

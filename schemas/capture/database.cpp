@@ -2,11 +2,16 @@
 
 #include <sqlite3.h>
 
+#include <array>
 #include <cmath>
 #include <limits>
 
+#include "schemas/capture/regular_open.h"
+
 namespace foundling::capture_file {
 namespace {
+
+constexpr std::string_view sqlite_magic("SQLite format 3\0", 16);
 
 ErrorCode code_of(int failure) {
   switch (failure & 0xFF) {
@@ -115,6 +120,7 @@ bool Statement::is_null(int column) const {
 }
 
 Result<Database> Database::open(const std::filesystem::path& path, Access access) {
+  open_regular_files_only();
   Database database;
   database.path_ = path;
   const std::string uri =
@@ -131,6 +137,22 @@ Result<Database> Database::open(const std::filesystem::path& path, Access access
   sqlite3_db_config(handle, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, nullptr);
   sqlite3_db_config(handle, SQLITE_DBCONFIG_ENABLE_TRIGGER, 0, nullptr);
   return database;
+}
+
+// Through SQLite's own handle: closing one of ours would take its locks away.
+Result<void> Database::check_header() {
+  sqlite3_file* file = nullptr;
+  sqlite3_file_control(handle_.get(), "main", SQLITE_FCNTL_FILE_POINTER, &file);
+  std::array<char, sqlite_magic.size()> start{};
+  if (file == nullptr || file->pMethods == nullptr) return error("cannot read");
+  // A shorter file is filled up with zeros.
+  const int read = file->pMethods->xRead(file, start.data(), static_cast<int>(start.size()), 0);
+  if (read != SQLITE_OK && read != SQLITE_IOERR_SHORT_READ) {
+    return Error{ErrorCode::io, path_.string() + ": cannot read: " + sqlite3_errstr(read)};
+  }
+  if (std::string_view(start.data(), start.size()) == sqlite_magic) return {};
+  return Error{ErrorCode::format,
+               path_.string() + ": not a capture: byte 0: expected \"SQLite format 3\""};
 }
 
 Error Database::error(std::string_view doing) const {
@@ -175,6 +197,24 @@ Result<void> Database::run(Statement& statement, std::string_view doing) {
   }
   statement.reset();
   return {};
+}
+
+Result<void> Database::fold_log_in() {
+  constexpr std::string_view doing = "cannot fold the log in";
+  auto fold = prepare("PRAGMA wal_checkpoint(TRUNCATE)", doing);
+  if (!fold) return fold.error();
+  if (fold->step() != Step::row) return error(doing);
+  const bool held_up = fold->integer(0) != 0;
+  const std::int64_t in_log = fold->integer(1), folded = fold->integer(2);
+  // Held up only in making the log empty, with all of it in the file, is good too.
+  if (!held_up || (in_log >= 0 && folded == in_log)) return {};
+  return Error{ErrorCode::busy, path_.string() + ": " + std::string(doing) + ": it is being read"};
+}
+
+bool Database::has_moved() const {
+  int moved = 0;
+  sqlite3_file_control(handle_.get(), "main", SQLITE_FCNTL_HAS_MOVED, &moved);
+  return moved != 0;
 }
 
 void Database::wait_when_busy(int milliseconds) {

@@ -49,12 +49,19 @@ enum class Access { read_only, read_immutable, read_write };
 class Database {
  public:
   static Result<Database> open(const std::filesystem::path& path, Access access);
+  // An error unless the file begins as every SQLite file does.
+  Result<void> check_header();
 
   Result<void> execute(const char* sql, std::string_view doing);
   Result<Statement> prepare(std::string_view sql, std::string_view doing);
   Result<std::int64_t> integer(std::string_view sql, std::string_view doing);
   // Steps a statement that yields no rows, then resets it.
   Result<void> run(Statement& statement, std::string_view doing);
+  // Puts all that is in the log into the file itself, through the handles that are open, whatever
+  // has become of their names. ErrorCode::busy while somebody still reads what was before.
+  Result<void> fold_log_in();
+  // Whether the name leads to another file than the one that is open.
+  [[nodiscard]] bool has_moved() const;
   void wait_when_busy(int milliseconds);
 
   [[nodiscard]] std::int64_t last_row() const;

@@ -1,6 +1,8 @@
-// One recorder a capture: an advisory lock (flock) on a file beside the capture, NAME.recording.
-// Beside it, because closing any handle of the capture itself would drop SQLite's own locks.
-// The kernel releases it when the process dies; a left-over file without a lock means nothing.
+// One recorder a capture: a lock on a file beside the capture, NAME.recording, that only who may
+// write that file can take (range_lock.h). Beside it, because closing any handle of the capture
+// itself would drop SQLite's own locks; held_file.h locks the capture as well, for as long as it is
+// open. The kernel releases it when the process dies; a left-over file without a lock means
+// nothing, and one that somebody else holds for reading is replaced.
 #pragma once
 
 #include <filesystem>
@@ -24,6 +26,9 @@ class RecordingLock {
   ~RecordingLock();
 
  private:
+  static Result<int> try_once(const std::filesystem::path& path);
+  static Result<int> replace(const std::filesystem::path& path);
+
   int file_ = -1;
   std::filesystem::path path_;
 };

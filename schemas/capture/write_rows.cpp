@@ -9,7 +9,7 @@ namespace foundling {
 using capture_file::Statement;
 
 Result<std::int64_t> CaptureWriter::begin_session(const SessionInfo& info) {
-  return state_->within([&]() -> Result<std::int64_t> {
+  auto session = state_->within([&]() -> Result<std::int64_t> {
     auto insert = state_->database.prepare(
         "INSERT INTO session (started_utc_ns, origin_ns, started_boot_ns, boot_id, pack, board,"
         " note, interface, bit_rate, data_bit_rate, tool_version)"
@@ -23,6 +23,9 @@ Result<std::int64_t> CaptureWriter::begin_session(const SessionInfo& info) {
     if (auto done = state_->database.run(*insert, "table session"); !done) return done.error();
     return state_->database.last_row();
   });
+  // With the first commit at the latest the log is there.
+  if (session && state_->held) state_->held->note_log();
+  return session;
 }
 
 Result<void> CaptureWriter::end_session(std::int64_t session, std::int64_t t_ns) {

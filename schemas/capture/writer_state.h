@@ -7,15 +7,19 @@
 
 #include "schemas/capture/capture_writer.h"
 #include "schemas/capture/database.h"
+#include "schemas/capture/held_file.h"
 #include "schemas/capture/recording_lock.h"
 
 namespace foundling {
 
 struct CaptureWriter::State {
+  // Before the connection, so that they outlive it.
+  std::optional<RecordingLock> lock;
+  std::optional<HeldFile> held;
   capture_file::Database database;
   Purpose purpose;
   bool in_transaction = false;
-  std::optional<RecordingLock> lock;
+  std::optional<std::filesystem::path> log_set_aside;
   capture_file::Statement insert_frame, extend_session;
 
   State(capture_file::Database opened, Purpose why) : database(std::move(opened)), purpose(why) {}

@@ -65,6 +65,7 @@ run "disk full: 8 MiB reserve, and to the last byte" stands_a_full_disk 2 $(((ti
 runner=with_disk.sh
 run "disk read-only, broken, unplugged and back" stands_disk_faults 3 "$times"
 runner=run_guest.sh
+run "capture moved, replaced, removed; -wal, -shm removed; a FIFO in its place; killed" stands_moved_files 10 "$few"
 run "interface down, removed, made again" survives_a_removed_interface 2 "$times"
 run "controller's device unplugged and back" sets_up_the_bus 1 "$few"
 run "one of two interfaces down" records_two_buses 1 "$few"

@@ -6,6 +6,7 @@
 //       counted   stored + lost of the gaps = sent, and none missing outside a gap
 //       prefix    the first so many, none missing before the last one stored
 //   overrun   whatever is missing before the last one stored lies under a gap
+// CAPTURE may be several files, with colons between them, in the order in which they were recorded.
 // All sessions of the capture count, one after the other: a recorder that had to open its file anew
 // began a further one. bus=N: only frames and gaps of this bus.
 #include <cinttypes>
@@ -13,6 +14,7 @@
 #include <cstdlib>
 #include <cstring>
 #include <optional>
+#include <sstream>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -127,6 +129,19 @@ bool add_session(foundling::CaptureReader& capture, std::int64_t session, const 
   return true;
 }
 
+// How many sessions it has; nothing: it cannot be read.
+std::optional<std::size_t> add_file(const std::string& name, const Wanted& wanted,
+                                    std::uint32_t& expected, Ledger& ledger) {
+  auto capture = foundling::CaptureReader::open(name);
+  if (!capture) return std::printf("%s\n", capture.error().message.c_str()), std::nullopt;
+  const auto sessions = capture->sessions();
+  if (!sessions || sessions->empty()) return std::puts("no session"), std::nullopt;
+  for (const foundling::SessionRow& session : *sessions) {
+    if (!add_session(*capture, session.id, wanted, expected, ledger)) return std::nullopt;
+  }
+  return sessions->size();
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -141,24 +156,24 @@ int main(int argc, char** argv) {
     if (word == "fd") wanted.fd = true;
     if (word.substr(0, 4) == "bus=") wanted.bus = std::atoi(argv[i] + 4);
   }
-  auto capture = foundling::CaptureReader::open(argv[1]);
-  if (!capture) return std::printf("%s\n", capture.error().message.c_str()), 1;
-  const auto sessions = capture->sessions();
-  if (!sessions || sessions->empty()) return std::puts("no session"), 1;
   Ledger ledger;
   std::uint32_t expected = 0;
-  for (const foundling::SessionRow& session : *sessions) {
-    if (!add_session(*capture, session.id, wanted, expected, ledger)) return 1;
+  std::size_t sessions = 0;
+  bool whole = true;
+  std::istringstream names(argv[1]);
+  for (std::string name; std::getline(names, name, ':');) {
+    const auto added = add_file(name, wanted, expected, ledger);
+    if (!added) return 1;
+    sessions += *added;
+    whole = foundling::guest::is_whole(name.c_str()) && whole;
   }
   const std::uint64_t sent = std::strtoull(argv[3], nullptr, 10);
   std::printf("%zu sessions; sent %" PRIu64 ", stored %" PRIu64 ", lost by %zu gaps %" PRIu64
               ", missing in between %" PRIu64 "\n",
-              sessions->size(), sent, ledger.stored, ledger.gaps, ledger.lost,
-              ledger.missing_between);
+              sessions, sent, ledger.stored, ledger.gaps, ledger.lost, ledger.missing_between);
   std::printf("first frame at %.3f s, last at %.3f s\n", ledger.first_s, ledger.last_s);
   if (!ledger.fault.empty()) std::printf("not as sent: %s\n", ledger.fault.c_str());
-  const bool good =
-      ledger.fault.empty() && holds(ledger, argv[4], sent) && foundling::guest::is_whole(argv[1]);
+  const bool good = ledger.fault.empty() && holds(ledger, argv[4], sent) && whole;
   std::puts(good ? "as it should be" : "NOT as it should be");
   return good ? 0 : 1;
 }
