@@ -7,6 +7,8 @@
 #include "schemas/capture/database.h"
 #include "schemas/capture/migration.h"
 #include "schemas/capture/reader_state.h"
+#include "schemas/capture/schema_check.h"
+#include "schemas/capture/time_limits.h"
 
 namespace foundling {
 
@@ -38,24 +40,32 @@ bool has_log(const std::filesystem::path& path) {
 SessionRow session_row(const Statement& row) {
   SessionRow session;
   session.id = row.integer(0);
-  session.info.started_utc_ns = row.integer(1);
-  session.info.origin_ns = row.integer(2);
-  session.info.started_boot_ns = row.integer(3);
+  session.info.started_utc_ns = row.wall_time(1);
+  session.info.origin_ns = row.wall_time(2);
+  session.info.started_boot_ns = row.wall_time(3);
   session.info.boot_id = row.text(4);
   session.ended = !row.is_null(5);
-  session.ended_ns = row.integer(5);
+  session.ended_ns = session.ended ? row.time(5) : 0;
   session.info.pack = row.text(6);
   session.info.board = row.text(7);
   session.info.note = row.text(8);
   session.info.interface = row.text(9);
-  session.info.bit_rate = row.integer(10);
-  session.info.data_bit_rate = row.integer(11);
+  session.info.bit_rate = row.count(10);
+  session.info.data_bit_rate = row.count(11);
   session.info.tool_version = row.text(12);
-  session.frames = static_cast<std::uint64_t>(row.integer(13));
-  session.first_ns = row.integer(14);
-  session.last_ns = row.integer(15);
-  session.last_row = row.integer(16);
+  session.frames = static_cast<std::uint64_t>(row.count(13));
+  session.first_ns = row.is_null(14) ? 0 : row.time(14);
+  session.last_ns = row.is_null(15) ? 0 : row.time(15);
+  session.last_row = row.integer_or_null(16);
   return session;
+}
+
+// What the columns say together.
+std::string fault_of(const SessionRow& session) {
+  const std::int64_t length_ns = session.last_ns - session.first_ns;
+  if (length_ns >= 0 && length_ns <= longest_session_ns) return {};
+  return "row " + std::to_string(session.id) + ": its frames are said to go from " +
+         std::to_string(session.first_ns) + " to " + std::to_string(session.last_ns) + " ns";
 }
 
 }  // namespace
@@ -77,6 +87,10 @@ Result<CaptureReader> CaptureReader::open(const std::filesystem::path& path) {
     version = capture_file::checked_version(*database, known);
   }
   if (!version) return version.error();
+  database->limit_steps();
+  if (auto same = capture_file::check_schema(*database, *version, known); !same) {
+    return same.error();
+  }
   return CaptureReader(std::make_unique<State>(std::move(database).value(), *version));
 }
 
@@ -89,6 +103,10 @@ Result<std::vector<SessionRow>> CaptureReader::sessions() {
       " FROM session ORDER BY id",
       "table session", {}, [&](const Statement& row) {
         all.push_back(session_row(row));
+        if (const std::string fault = fault_of(all.back()); !fault.empty()) {
+          return Result<bool>(Error{
+              ErrorCode::format, state_->database.path().string() + ": table session, " + fault});
+        }
         return Result<bool>(true);
       });
   if (!done) return done.error();

@@ -10,6 +10,7 @@
 
 #include "schemas/capture/capture_file.h"
 #include "schemas/capture/migration.h"
+#include "schemas/capture/schema_check.h"
 #include "schemas/capture/writer_state.h"
 
 namespace foundling {
@@ -122,6 +123,9 @@ Result<CaptureWriter> CaptureWriter::open(const std::filesystem::path& path,
   const auto known = capture_file::migrations();
   const auto version = capture_file::checked_version(*database, known);
   if (!version) return version.error();
+  if (auto same = capture_file::check_schema(*database, *version, known); !same) {
+    return same.error();
+  }
   if (auto done = capture_file::migrate(*database, *version, known); !done) return done.error();
   auto state = std::make_unique<State>(std::move(database).value(), Purpose::recording);
   if (auto done = state->configure(); !done) return done.error();

@@ -3,8 +3,6 @@
 #include <sqlite3.h>
 
 #include <array>
-#include <cmath>
-#include <limits>
 
 #include "schemas/capture/regular_open.h"
 
@@ -47,77 +45,28 @@ std::string uri_of(const std::filesystem::path& path, const char* parameter) {
 
 }  // namespace
 
-void Statement::Finalize::operator()(sqlite3_stmt* handle) const { sqlite3_finalize(handle); }
 void Database::Close::operator()(sqlite3* handle) const { sqlite3_close_v2(handle); }
 
-Statement& Statement::bind(int index, std::int64_t value) {
-  bind_failure_ |= sqlite3_bind_int64(handle_.get(), index, value);
-  return *this;
+namespace {
+
+// The file may come from anybody: nothing in its schema may do more than hold data.
+void harden(sqlite3* handle) {
+  sqlite3_extended_result_codes(handle, 1);
+  sqlite3_db_config(handle, SQLITE_DBCONFIG_DEFENSIVE, 1, nullptr);
+  sqlite3_db_config(handle, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, nullptr);
+  sqlite3_db_config(handle, SQLITE_DBCONFIG_ENABLE_TRIGGER, 0, nullptr);
+  // A bench plan is the longest text that a capture holds: its limit is a megabyte, sixteen times
+  // over. The default of a gigabyte is what one row of a small file could take of memory.
+  sqlite3_limit(handle, SQLITE_LIMIT_LENGTH, 16 << 20U);
 }
 
-Statement& Statement::bind(int index, double value) {
-  bind_failure_ |= std::isnan(value) ? sqlite3_bind_null(handle_.get(), index)
-                                     : sqlite3_bind_double(handle_.get(), index, value);
-  return *this;
-}
+constexpr int steps_between_looks = 10'000;
+// Reading a row of frames takes some 15 steps and 12 bytes or more, one of readings some 70 and 20
+// (EXPLAIN, counted): eight times what is needed, for those that were read before by mistake.
+constexpr std::int64_t steps_a_byte = 32;
+constexpr std::int64_t steps_at_least = 4'000'000;
 
-Statement& Statement::bind(int index, std::string_view value) {
-  bind_failure_ |= sqlite3_bind_text64(handle_.get(), index, value.data(), value.size(),
-                                       SQLITE_TRANSIENT, SQLITE_UTF8);
-  return *this;
-}
-
-Statement& Statement::bind(int index, std::span<const std::uint8_t> value) {
-  // A null pointer would bind NULL: an empty payload is an empty blob.
-  bind_failure_ |= value.empty() ? sqlite3_bind_zeroblob(handle_.get(), index, 0)
-                                 : sqlite3_bind_blob64(handle_.get(), index, value.data(),
-                                                       value.size(), SQLITE_STATIC);
-  return *this;
-}
-
-Statement& Statement::bind_null(int index) {
-  bind_failure_ |= sqlite3_bind_null(handle_.get(), index);
-  return *this;
-}
-
-Step Statement::step() {
-  if (bind_failure_ != 0) return Step::failed;
-  const int outcome = sqlite3_step(handle_.get());
-  if (outcome == SQLITE_ROW) return Step::row;
-  return outcome == SQLITE_DONE ? Step::done : Step::failed;
-}
-
-void Statement::reset() {
-  sqlite3_reset(handle_.get());
-  bind_failure_ = 0;
-}
-
-std::int64_t Statement::integer(int column) const {
-  return sqlite3_column_int64(handle_.get(), column);
-}
-
-double Statement::real(int column) const {
-  if (is_null(column)) return std::numeric_limits<double>::quiet_NaN();
-  return sqlite3_column_double(handle_.get(), column);
-}
-
-std::string Statement::text(int column) const {
-  const unsigned char* const bytes = sqlite3_column_text(handle_.get(), column);
-  if (bytes == nullptr) return {};
-  const int length = sqlite3_column_bytes(handle_.get(), column);
-  return {reinterpret_cast<const char*>(bytes), static_cast<std::size_t>(length)};
-}
-
-std::span<const std::uint8_t> Statement::blob(int column) const {
-  const void* const bytes = sqlite3_column_blob(handle_.get(), column);
-  const int length = sqlite3_column_bytes(handle_.get(), column);
-  if (bytes == nullptr) return {};
-  return {static_cast<const std::uint8_t*>(bytes), static_cast<std::size_t>(length)};
-}
-
-bool Statement::is_null(int column) const {
-  return sqlite3_column_type(handle_.get(), column) == SQLITE_NULL;
-}
+}  // namespace
 
 Result<Database> Database::open(const std::filesystem::path& path, Access access) {
   open_regular_files_only();
@@ -131,12 +80,43 @@ Result<Database> Database::open(const std::filesystem::path& path, Access access
       sqlite3_open_v2(uri.c_str(), &handle, mode | SQLITE_OPEN_URI | SQLITE_OPEN_NOMUTEX, nullptr);
   database.handle_.reset(handle);  // to be closed even when opening failed
   if (outcome != SQLITE_OK) return database.error("cannot open");
-  sqlite3_extended_result_codes(handle, 1);
-  // The file may come from anybody: nothing in its schema may do more than hold data.
-  sqlite3_db_config(handle, SQLITE_DBCONFIG_DEFENSIVE, 1, nullptr);
-  sqlite3_db_config(handle, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, nullptr);
-  sqlite3_db_config(handle, SQLITE_DBCONFIG_ENABLE_TRIGGER, 0, nullptr);
+  harden(handle);
   return database;
+}
+
+Result<Database> Database::in_memory() {
+  Database database;
+  database.path_ = ":memory:";
+  sqlite3* handle = nullptr;
+  const int outcome = sqlite3_open(":memory:", &handle);
+  database.handle_.reset(handle);
+  if (outcome != SQLITE_OK) return database.error("cannot open");
+  return database;
+}
+
+// With what is in its log.
+std::int64_t Database::bytes() const {
+  std::int64_t all = 0;
+  for (const int which : {SQLITE_FCNTL_FILE_POINTER, SQLITE_FCNTL_JOURNAL_POINTER}) {
+    sqlite3_file* file = nullptr;
+    sqlite3_file_control(handle_.get(), "main", which, &file);
+    sqlite3_int64 size = 0;
+    if (file == nullptr || file->pMethods == nullptr) continue;
+    if (file->pMethods->xFileSize(file, &size) == SQLITE_OK) all += size;
+  }
+  return all;
+}
+
+void Database::limit_steps() {
+  *steps_left_ = steps_at_least + steps_a_byte * bytes();
+  sqlite3_progress_handler(
+      handle_.get(), steps_between_looks,
+      [](void* left) {
+        auto& steps = *static_cast<std::int64_t*>(left);
+        steps -= steps_between_looks;
+        return steps < 0 ? 1 : 0;
+      },
+      steps_left_.get());
 }
 
 // Through SQLite's own handle: closing one of ours would take its locks away.
@@ -161,6 +141,10 @@ Error Database::error(std::string_view doing) const {
   std::string message = path_.string() + ": " + std::string(doing) + ": ";
   const bool damaged = (failure & 0xFF) == SQLITE_CORRUPT || (failure & 0xFF) == SQLITE_NOTADB;
   if (damaged) message += "the file is damaged: ";
+  if (failure == SQLITE_INTERRUPT) {
+    message += "gives more to read than a file of its size can hold: damaged, or made so";
+    return {ErrorCode::format, std::move(message)};
+  }
   message += sqlite3_errmsg(handle_.get());
   return {code_of(failure), std::move(message)};
 }

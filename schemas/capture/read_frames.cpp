@@ -21,13 +21,15 @@ constexpr const char* frames_sql =
 // A frame as its row has it, every column asked for once: asking is what reading costs beside
 // SQLite itself.
 struct FrameRow {
+  std::int64_t t_ns;
   std::int64_t bus;
   std::int64_t identifier;
   std::int64_t flags;
   std::span<const std::uint8_t> payload;
 
   explicit FrameRow(const Statement& row)
-      : bus(row.integer(2)),
+      : t_ns(row.time(1)),
+        bus(row.integer(2)),
         identifier(row.integer(3)),
         flags(row.integer(4)),
         payload(row.blob(5)) {}
@@ -41,7 +43,7 @@ struct FrameRow {
     return nullptr;
   }
   [[nodiscard]] CanId id() const { return CanId{static_cast<std::uint32_t>(identifier)}; }
-  [[nodiscard]] Frame frame(std::int64_t t_ns) const {
+  [[nodiscard]] Frame frame() const {
     Frame frame;
     frame.t_ns = t_ns;
     frame.bus = static_cast<std::uint8_t>(bus);
@@ -71,7 +73,7 @@ Result<std::vector<MessageSeries>> CaptureReader::State::load_messages(std::int6
                  }
                  const CanId id = read.id();
                  if (id.is_remote() || id.is_error()) return true;
-                 columns.add(row.integer(1), static_cast<std::uint8_t>(read.bus), id, read.payload);
+                 columns.add(read.t_ns, static_cast<std::uint8_t>(read.bus), id, read.payload);
                  return true;
                });
   if (!done) return done.error();
@@ -83,13 +85,12 @@ Result<void> CaptureReader::for_each_frame(std::int64_t session, std::int64_t fr
                                            const std::function<bool(const Frame&)>& visit) {
   return state_->each_row(frames_sql, "table frame", {session, std::int64_t{0}},
                           [&](const Statement& row) -> Result<bool> {
-                            const std::int64_t t_ns = row.integer(1);
-                            if (t_ns < from_ns || t_ns > to_ns) return true;
                             const FrameRow read(row);
+                            if (read.t_ns < from_ns || read.t_ns > to_ns) return true;
                             if (const char* fault = read.fault()) {
                               return state_->bad_frame(row.integer(0), fault);
                             }
-                            return visit(read.frame(t_ns));
+                            return visit(read.frame());
                           });
 }
 
@@ -103,7 +104,7 @@ Result<std::int64_t> CaptureReader::frames_after(std::int64_t session, std::int6
                                  if (const char* fault = read.fault()) {
                                    return state_->bad_frame(last, fault);
                                  }
-                                 return visit(read.frame(row.integer(1)));
+                                 return visit(read.frame());
                                });
   if (!done) return done.error();
   return last;

@@ -22,12 +22,12 @@ StoredReading reading_of(const Statement& row) {
   StoredReading stored;
   stored.id = row.integer(0);
   stored.channel = channel_of(row, 1);
-  stored.reading.t_ns = row.integer(4);
+  stored.reading.t_ns = row.time(4);
   stored.reading.value = row.is_null(5) ? 0 : row.real(5);
   stored.reading.uncertainty = row.real(6);
-  stored.reading.state = row.text(7);
-  stored.superseded_by = row.integer(8);
-  if (!row.is_null(9)) stored.reading.earliest_ns = row.integer(9);
+  stored.reading.state = row.text_or_null(7);
+  stored.superseded_by = row.integer_or_null(8);
+  if (!row.is_null(9)) stored.reading.earliest_ns = row.time(9);
   stored.reading.id = stored.id;
   return stored;
 }
@@ -61,7 +61,7 @@ Result<void> CaptureReader::State::each_reading(std::int64_t session,
 
 Result<std::vector<Channel>> CaptureReader::channels() {
   std::vector<Channel> all;
-  auto done = state_->each_row("SELECT name, unit, kind FROM channel ORDER BY name",
+  auto done = state_->each_row("SELECT name, unit, kind, id FROM channel ORDER BY name",
                                "table channel", {}, [&](const Statement& row) {
                                  all.push_back(channel_of(row, 0));
                                  return Result<bool>(true);
@@ -94,11 +94,11 @@ Result<std::vector<ChannelSeries>> CaptureReader::channel_series(std::int64_t se
 Result<std::vector<BusEvent>> CaptureReader::events(std::int64_t session) {
   std::vector<BusEvent> all;
   auto done = state_->each_row(
-      "SELECT t_ns, bus, can_id, data, kind, detail FROM bus_event WHERE session = ?1"
+      "SELECT t_ns, bus, can_id, data, kind, detail, id FROM bus_event WHERE session = ?1"
       " ORDER BY t_ns, id",
       "table bus_event", {session}, [&](const Statement& row) {
         BusEvent event;
-        event.t_ns = row.integer(0);
+        event.t_ns = row.time(0);
         event.bus = static_cast<std::uint8_t>(row.integer(1));
         event.can_id = static_cast<std::uint32_t>(row.integer(2));
         const auto data = row.blob(3);
@@ -115,11 +115,11 @@ Result<std::vector<BusEvent>> CaptureReader::events(std::int64_t session) {
 Result<std::vector<Gap>> CaptureReader::gaps(std::int64_t session) {
   std::vector<Gap> all;
   auto done = state_->each_row(
-      "SELECT from_ns, to_ns, bus, frames_lost, why FROM gap WHERE session = ?1"
+      "SELECT from_ns, to_ns, bus, frames_lost, why, id FROM gap WHERE session = ?1"
       " ORDER BY from_ns, id",
       "table gap", {session}, [&](const Statement& row) {
-        all.push_back({row.integer(0), row.integer(1), static_cast<std::uint8_t>(row.integer(2)),
-                       static_cast<std::uint64_t>(row.integer(3)), row.text(4)});
+        all.push_back({row.time(0), row.time(1), static_cast<std::uint8_t>(row.integer(2)),
+                       static_cast<std::uint64_t>(row.count(3)), row.text(4)});
         return Result<bool>(true);
       });
   if (!done) return done.error();
@@ -129,9 +129,9 @@ Result<std::vector<Gap>> CaptureReader::gaps(std::int64_t session) {
 Result<std::vector<ClockMark>> CaptureReader::clock_marks(std::int64_t session) {
   std::vector<ClockMark> all;
   auto done = state_->each_row(
-      "SELECT t_ns, wall_ns, step_ns FROM clock WHERE session = ?1 ORDER BY t_ns, id",
+      "SELECT t_ns, wall_ns, step_ns, id FROM clock WHERE session = ?1 ORDER BY t_ns, id",
       "table clock", {session}, [&](const Statement& row) {
-        all.push_back({row.integer(0), row.integer(1), row.integer(2)});
+        all.push_back({row.time(0), row.wall_time(1), row.wall_time(2)});
         return Result<bool>(true);
       });
   if (!done) return done.error();
@@ -141,16 +141,16 @@ Result<std::vector<ClockMark>> CaptureReader::clock_marks(std::int64_t session) 
 namespace {
 
 constexpr const char* health_columns =
-    "SELECT t_ns, frames, lost, queued, commit_ns, disk_free_bytes, note FROM health"
+    "SELECT t_ns, frames, lost, queued, commit_ns, disk_free_bytes, note, id FROM health"
     " WHERE session = ?1 ORDER BY ";
 
 Health health_of(const Statement& row) {
-  return {row.integer(0),
-          static_cast<std::uint64_t>(row.integer(1)),
-          static_cast<std::uint64_t>(row.integer(2)),
-          static_cast<std::uint64_t>(row.integer(3)),
-          row.integer(4),
-          static_cast<std::uint64_t>(row.integer(5)),
+  return {row.time(0),
+          static_cast<std::uint64_t>(row.count(1)),
+          static_cast<std::uint64_t>(row.count(2)),
+          static_cast<std::uint64_t>(row.count(3)),
+          row.time(4),
+          static_cast<std::uint64_t>(row.count(5)),
           row.text(6)};
 }
 

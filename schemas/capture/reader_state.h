@@ -37,6 +37,7 @@ Result<void> CaptureReader::State::each_row(std::string_view sql, std::string_vi
                                             Visit visit) {
   auto statement = database.prepare(sql, doing);
   if (!statement) return statement.error();
+  database.limit_steps();
   int index = 0;
   for (const std::int64_t value : values) statement->bind(++index, value);
   for (;;) {
@@ -44,6 +45,10 @@ Result<void> CaptureReader::State::each_row(std::string_view sql, std::string_vi
     if (step == capture_file::Step::failed) return database.error(doing);
     if (step == capture_file::Step::done) return {};
     Result<bool> go_on = visit(std::as_const(*statement));
+    if (auto fault = statement->fault(); !fault.empty()) {
+      return Error{ErrorCode::format,
+                   database.path().string() + ": " + std::string(doing) + ": " + fault};
+    }
     if (!go_on) return go_on.error();
     if (!*go_on) return {};
   }
