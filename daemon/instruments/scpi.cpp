@@ -4,6 +4,8 @@
 #include <charconv>
 #include <cmath>
 
+#include "daemon/instruments/scpi_headers.h"
+
 namespace foundling {
 namespace {
 
@@ -19,12 +21,6 @@ std::string_view trimmed(std::string_view text) {
     text.remove_suffix(1);
   }
   return text;
-}
-
-bool same_letters(std::string_view text, std::string_view capitals) {
-  return std::equal(text.begin(), text.end(), capitals.begin(), capitals.end(), [](char a, char b) {
-    return (a >= 'a' && a <= 'z' ? static_cast<char>(a - 'a' + 'A') : a) == b;
-  });
 }
 
 std::string quoted(std::string_view part, const char* complaint) {
@@ -48,10 +44,26 @@ std::string fault_of_part(std::string_view part) {
   if (!plain) {
     return quoted(part, "is no plain query header like MEASure:VOLTage:DC?");
   }
-  if (part.front() == '*' && (same_letters(header, "TST") || same_letters(header, "CAL"))) {
-    return quoted(part, "makes the instrument do something");
-  }
   return {};
+}
+
+// A part without a colon at its front goes on where the one before it left off (IEEE 488.2, A.1.1),
+// or, in instruments that do not heed that, at the root: it must be harmless in both places.
+std::string fault_of_place(std::string_view part, std::string_view path) {
+  const std::string_view header = part.substr(0, part.size() - 1);
+  const bool from_root = header.front() == '*' || header.front() == ':' || path.empty();
+  const bool good =
+      may_be_asked(header) && (from_root || may_be_asked(std::string(path).append(header)));
+  return good ? std::string() : quoted(part, "is not asked: ") + what_may_be_asked;
+}
+
+// Where a header leaves off: all but its last word.
+std::string path_after(std::string_view part, std::string_view path) {
+  if (part.front() == '*') return std::string(path);
+  std::string whole(part.front() == ':' ? part.substr(1) : part);
+  if (part.front() != ':') whole.insert(0, path);
+  const std::size_t last = whole.rfind(':');
+  return last == std::string::npos ? std::string() : whole.substr(0, last + 1);
 }
 
 }  // namespace
@@ -59,10 +71,14 @@ std::string fault_of_part(std::string_view part) {
 std::string fault_of_query(std::string_view query) {
   constexpr std::size_t longest = 200;
   if (query.size() > longest) return "is longer than 200 characters";
+  std::string path;
   for (;;) {
     const std::size_t end = query.find(';');
-    std::string fault = fault_of_part(trimmed(query.substr(0, end)));
+    const std::string_view part = trimmed(query.substr(0, end));
+    std::string fault = fault_of_part(part);
+    if (fault.empty()) fault = fault_of_place(part, path);
     if (!fault.empty() || end == std::string_view::npos) return fault;
+    path = path_after(part, path);
     query.remove_prefix(end + 1);
   }
 }

@@ -9,7 +9,8 @@ namespace foundling {
 
 // What is wrong with a query that somebody configured; empty: it only asks. Every part between
 // semicolons is a header that ends in '?', without anything behind it: no command hides in a chain,
-// nor in a parameter. *TST? and *CAL? are refused too: they ask by doing.
+// nor in a parameter. And it is one of those that measure or read (scpi_headers.h): *TST?, *CAL?
+// and CALibration:ALL? ask by doing.
 [[nodiscard]] std::string fault_of_query(std::string_view query);
 
 enum class Answer : std::uint8_t {

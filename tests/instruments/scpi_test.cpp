@@ -97,6 +97,35 @@ TEST_CASE("nothing that could set something passes, in no chain and no parameter
   CHECK_FALSE(fault_of_query(std::string(300, 'A') + "?").empty());
 }
 
+TEST_CASE("only what measures or reads may be asked, in long and short form") {
+  for (const char* query :
+       {"MEAS?", "measure:current:dc?", "READ:VOLT?", "FETC:TEMP2?", "SENS:DATA?", "DATA?",
+        "TRAC:DATA?", "VOLT?", "SOUR:CURR:LEV:IMM:AMPL?", ":SOURce2:POWer?", "OUTP?",
+        "OUTPut1:STATe?", "SYSTem:ERRor:NEXT?", "*OPT?", "MEAS:VOLT?;CURR?", "READ?;FETCh?"}) {
+    CAPTURE(query);
+    CHECK(fault_of_query(query).empty());
+  }
+}
+
+// SCPI-99 vol. 2: chapter 5 (CALibration[:ALL]? "performs a calibration"), 24 (INITiate), 26
+// (TEST), SYSTem:PRESet; IEEE 488.2, 10.2 and 10.38 (*CAL?, *TST?); and what makers add.
+TEST_CASE("the standard's own queries that do something are refused") {
+  for (const char* query :
+       {"CAL?", "CALibration:ALL?", "calibration?", "CAL:ZERO:AUTO?", "TEST:ALL?", "TEST?",
+        "DIAGnostic:TEST?", "SYST:PRES?", "SYSTem:PRESet?", "INIT?", "INIT:IMM?", "ABOR?", "TRIG?",
+        "*RST?", "*TRG?", "*OPC?", "*LRN?", "*WAI?", "*SAV?", "SENS:CORR:COLL:ACQ?",
+        "SENSe:VOLTage:RANGe:AUTO?", "OUTP:PROT:CLE?", "MMEM:DEL?", "MEASUR?", "READS?",
+        "VOLT:PROT:CLE?", "ROUT:CLOS?",
+        // In a chain the part may be read as one of CALibration's, or of the root.
+        "MEAS:VOLT?;:CAL:ALL?", "MEAS:VOLT?;ALL?", "SYST:ERR?;PRES?", "*IDN?;CAL?"}) {
+    CAPTURE(query);
+    CHECK_FALSE(fault_of_query(query).empty());
+  }
+  CHECK(fault_of_query("CAL:ALL?")
+            .find("\"CAL:ALL?\" is not asked: only measuring and reading "
+                  "headers are: MEASure, READ") == 0);
+}
+
 TEST_CASE("an answer is shown without what could upset a terminal") {
   CHECK(printable("a\x1b[2Jb\xff") == "a?[2Jb?");
   CHECK(printable("abcdef", 3) == "abc...");
