@@ -1,5 +1,7 @@
 #include "daemon/bus_recorder.h"
 
+#include <linux/can/error.h>
+
 #include <algorithm>
 #include <array>
 #include <utility>
@@ -16,6 +18,8 @@ namespace {
 // Error frames stored whole in a second; the further ones are counted by class. At a wrong bit rate
 // thousands come in a second, for as long as nobody looks.
 constexpr int whole_errors_a_second = 100;
+// Kinds of them told apart; what is beyond is counted as one.
+constexpr std::size_t most_further_kinds = 32;
 constexpr std::int64_t second_ns = 1'000'000'000;
 
 }  // namespace
@@ -119,17 +123,28 @@ void BusRecorder::note_error(const Frame& frame) {
   }
   ++tally_.errors;
   tally_.last_error = report.detail;
-  if (report.kind == "error-frame" && !report.frames_lost &&
+  // An overrun's gap is what counts, and there is one for all that come together.
+  if (report.frames_lost) note_overrun(frame.t_ns);
+  if ((report.kind == "error-frame" || report.frames_lost) &&
       ++errors_of_second_ > whole_errors_a_second) {
-    ++further_errors_[{frame.id.raw, frame.payload[2]}];
+    note_further_error(frame);
     return;
   }
   BusEvent event{frame.t_ns, bus_, frame.id.raw, {}, std::string(report.kind), report.detail};
   std::copy_n(frame.payload.begin(), event.data.size(), event.data.begin());
   queue_.add_event(std::move(event));
-  if (report.frames_lost) {
-    note_overrun(frame.t_ns);
+}
+
+void BusRecorder::note_further_error(const Frame& frame) {
+  // Which problem of the controller counts where it is one, which of the protocol always.
+  const bool of_controller = (frame.id.raw & CAN_ERR_CRTL) != 0;
+  FurtherError kind{frame.id.raw, of_controller ? frame.payload[1] : std::uint8_t{0},
+                    frame.payload[2]};
+  const bool full = further_errors_.size() >= most_further_kinds;
+  if (full && !further_errors_.contains(kind)) {
+    kind = FurtherError(frame.id.raw & CanId::error_flag, std::uint8_t{0}, std::uint8_t{0});
   }
+  ++further_errors_[kind];
 }
 
 void BusRecorder::note_overrun(std::int64_t t_ns) {
@@ -150,11 +165,12 @@ void BusRecorder::note_further_errors(std::int64_t now_ns) {
   BusEvent event{std::max(now_ns, last_ns_), bus_, 0, {}, "error-frame", ""};
   std::uint64_t all = 0;
   for (const auto& [kind, count] : further_errors_) {
-    const std::array<std::uint8_t, 3> data{0, 0, kind.second};
-    event.can_id |= kind.first;
+    const auto [can_id, of_controller, of_protocol] = kind;
+    const std::array<std::uint8_t, 3> data{0, of_controller, of_protocol};
+    event.can_id |= can_id;
     all += count;
     event.detail +=
-        "; " + std::to_string(count) + " of: " + describe_error_frame({kind.first}, data).detail;
+        "; " + std::to_string(count) + " of: " + describe_error_frame({can_id}, data).detail;
   }
   event.detail = std::to_string(all) + " further error frames within a second" + event.detail;
   further_errors_.clear();

@@ -8,7 +8,7 @@
 #include <optional>
 #include <span>
 #include <string>
-#include <utility>
+#include <tuple>
 #include <vector>
 
 #include "daemon/drop_counter.h"
@@ -57,6 +57,7 @@ class BusRecorder {
  private:
   void note_drops(std::uint32_t counter, std::int64_t to_ns);
   void note_error(const Frame& frame);
+  void note_further_error(const Frame& frame);
   void note_overrun(std::int64_t t_ns);
   void close_overrun(std::int64_t to_ns);
   void note_further_errors(std::int64_t now_ns);
@@ -70,8 +71,9 @@ class BusRecorder {
   std::string controller_;
   std::int64_t error_second_ns_ = 0;  // a second of errors began here
   int errors_of_second_ = 0;
-  // Too many to store each: by class bits and kind of protocol error.
-  std::map<std::pair<std::uint32_t, std::uint8_t>, std::uint64_t> further_errors_;
+  // Too many to store each: by class bits, problem of the controller and kind of protocol error.
+  using FurtherError = std::tuple<std::uint32_t, std::uint8_t, std::uint8_t>;
+  std::map<FurtherError, std::uint64_t> further_errors_;
   std::int64_t last_ns_ = 0;  // of the last arrival
   std::optional<Gap> lost_link_;
   // The controller's buffer holds some twenty frames. It may tell that it overran after they are

@@ -11,6 +11,7 @@
 #include "daemon/recording_target.h"
 #include "daemon/rolled_files.h"
 #include "schemas/capture/capture_reader.h"
+#include "schemas/capture/rolled_chain.h"
 #include "schemas/capture/session_clock.h"
 
 namespace foundling {
@@ -187,7 +188,7 @@ Result<void> CaptureSink::roll(std::int64_t now_ns) {
   }
   if (auto linked = point_to(path_, file); !linked) spdlog::error("{}", linked.error().message);
   Health last{now_ns - old_from_ns, old_frames, old_lost, 0, 0, 0, {}};
-  last.note = rolled_over_note + file.filename().string();
+  last.note = rolled_over_note(file);
   Result<void> ended = old->add_health(old_session, last);
   if (ended) ended = old->end_session(old_session, now_ns - old_from_ns);
   if (ended) ended = old->close();

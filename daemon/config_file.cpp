@@ -7,7 +7,6 @@
 #include <cstring>
 #include <fstream>
 #include <functional>
-#include <sstream>
 #include <utility>
 
 #include "daemon/instruments/instrument_config.h"
@@ -182,11 +181,19 @@ std::vector<std::string> read_config(std::string_view content, const std::string
 }
 
 std::vector<std::string> read_config_file(const std::filesystem::path& path, Options& options) {
+  // Far beyond what a person writes; a device may never end.
+  constexpr std::size_t longest = 1 << 20U;
+  std::string content(longest + 1, '\0');
   std::ifstream file(path, std::ios::binary);
-  std::ostringstream content;
-  if (file) content << file.rdbuf();
-  if (!file) return {path.string() + ": error: cannot read: " + std::strerror(errno)};
-  return read_config(content.str(), path.string(), options);
+  if (file) file.read(content.data(), static_cast<std::streamsize>(content.size()));
+  if (!file.eof() && !file) {
+    return {path.string() + ": error: cannot read: " + std::strerror(errno)};
+  }
+  content.resize(static_cast<std::size_t>(file.gcount()));
+  if (content.size() > longest) {
+    return {path.string() + ": error: is longer than 1 MiB: no configuration"};
+  }
+  return read_config(content, path.string(), options);
 }
 
 }  // namespace foundling

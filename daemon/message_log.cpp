@@ -11,6 +11,7 @@
 #include <utility>
 
 #include "daemon/message_limit.h"
+#include "schemas/values/shown_text.h"
 
 namespace foundling {
 namespace {
@@ -30,7 +31,11 @@ class LimitedSink final : public spdlog::sinks::base_sink<std::mutex> {
       const std::string words = std::to_string(held_back) + " messages were held back";
       behind_->log({message.logger_name, spdlog::level::warn, words});
     }
-    behind_->log(message);
+    // Names of files and interfaces, and what instruments and SQLite say, are others' words.
+    const std::string words = shown_lines({message.payload.data(), message.payload.size()});
+    spdlog::details::log_msg clean = message;
+    clean.payload = words;
+    behind_->log(clean);
   }
   void flush_() override { behind_->flush(); }
   void set_pattern_(const std::string& pattern) override { behind_->set_pattern(pattern); }

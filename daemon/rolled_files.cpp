@@ -1,8 +1,11 @@
 #include "daemon/rolled_files.h"
 
+#include <fcntl.h>
+#include <sys/random.h>
 #include <unistd.h>
 
 #include <algorithm>
+#include <array>
 #include <cerrno>
 #include <cstring>
 #include <map>
@@ -12,6 +15,7 @@
 #include "daemon/recording_target.h"
 #include "schemas/capture/capture_reader.h"
 #include "schemas/capture/recording_lock.h"
+#include "schemas/capture/rolled_chain.h"
 
 namespace foundling {
 namespace {
@@ -25,7 +29,35 @@ bool was_rolled_over(const fs::path& file) {
   const auto sessions = reader->sessions();
   if (!sessions || sessions->empty() || !sessions->back().ended) return false;
   const auto last = reader->last_health(sessions->back().id);
-  return last && *last && (*last)->note.starts_with(rolled_over_note);
+  return last && *last && is_rolled_over_note((*last)->note);
+}
+
+void sync_folder(const fs::path& folder) {
+  const int handle = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+  if (handle < 0) return;
+  ::fsync(handle);  // a file system that cannot keeps its names by its own means
+  ::close(handle);
+}
+
+// A name that nobody can have prepared.
+std::string random_letters() {
+  std::array<unsigned char, 16> bytes{};
+  if (getrandom(bytes.data(), bytes.size(), 0) < 0) bytes.fill(0);
+  std::string letters;
+  for (const unsigned char byte : bytes) letters += static_cast<char>('a' + byte % 26);
+  return letters;
+}
+
+constexpr const char* link_in_the_making = ".link-";
+
+// A recorder that was killed between making the link and giving it its name.
+void remove_links_left_behind(const fs::path& base) {
+  const std::string start = base.filename().string() + link_in_the_making;
+  std::error_code failure;
+  for (const auto& entry : fs::directory_iterator(folder_of(base), failure)) {
+    const std::string name = entry.path().filename().string();
+    if (name.starts_with(start) && entry.is_symlink(failure)) fs::remove(entry.path(), failure);
+  }
 }
 
 }  // namespace
@@ -60,12 +92,26 @@ Result<fs::path> present_file(const fs::path& base) {
 }
 
 Result<void> point_to(const fs::path& base, const fs::path& file) {
-  const fs::path fresh = base.string() + ".new";
   std::error_code failure;
-  fs::remove(fresh, failure);
-  fs::create_symlink(file.filename(), fresh, failure);
-  if (!failure) fs::rename(fresh, base, failure);
-  if (!failure) return {};
+  const auto there = fs::symlink_status(base, failure);
+  if (fs::exists(there) && !fs::is_symlink(there)) {
+    return Error{ErrorCode::exists, base.string() +
+                                        ": something else has this name now, and is left; the "
+                                        "recording goes on in " +
+                                        file.string()};
+  }
+  remove_links_left_behind(base);
+  const fs::path fresh = base.string() + link_in_the_making + random_letters();
+  fs::create_symlink(file.filename(), fresh, failure);  // never over what is there
+  if (!failure) {
+    fs::rename(fresh, base, failure);
+    std::error_code ignored;
+    if (failure) fs::remove(fresh, ignored);
+  }
+  if (!failure) {
+    sync_folder(folder_of(base));
+    return {};
+  }
   return Error{ErrorCode::io, base.string() + ": cannot be made a link to " + file.string() + ": " +
                                   failure.message() +
                                   " (rolling over needs a file system with links)"};
@@ -89,6 +135,7 @@ std::vector<fs::path> remove_oldest(const fs::path& base, std::size_t keep) {
     if (!fs::remove(file, failure)) break;
     removed.push_back(file);
   }
+  if (!removed.empty()) sync_folder(folder_of(base));
   return removed;
 }
 

@@ -11,15 +11,13 @@
 
 namespace foundling {
 
-// The words in a file's last health row that say that this recorder finished it by rolling over.
-inline constexpr const char* rolled_over_note = "rolled over: the recording goes on in ";
-
 // The present file behind `base`, or a new name where there is none yet. An error where `base` is
 // something else than our link.
 Result<std::filesystem::path> present_file(const std::filesystem::path& base);
 // The name after the last one in the folder.
 [[nodiscard]] std::filesystem::path next_file(const std::filesystem::path& base);
-// Makes `base` a link to `file`, in one step.
+// Makes `base` a link to `file`, in one step, and on the disk when it returns. What lies there and
+// is no link is left: an error.
 Result<void> point_to(const std::filesystem::path& base, const std::filesystem::path& file);
 
 // Removes the oldest finished files until `keep` are left, the present one counted. Only files that

@@ -2,15 +2,12 @@
 
 #include <algorithm>
 #include <string>
-#include <system_error>
 
 #include "schemas/capture/capture_reader.h"
+#include "schemas/capture/rolled_chain.h"
 
 namespace foundling {
 namespace {
-
-// The recorder's note in a file that it has finished (schemas/capture/README.md).
-constexpr std::string_view rolled_note = "rolled over: the recording goes on in ";
 
 // NAME-000007.capture to NAME-000006.capture; empty where the name has no such number.
 std::string name_before(const std::string& name) {
@@ -34,8 +31,7 @@ std::optional<std::filesystem::path> numbered_before(const std::filesystem::path
   const std::string name = name_before(file.filename().string());
   if (name.empty()) return {};
   std::filesystem::path before = file.parent_path() / name;
-  std::error_code none;
-  if (!std::filesystem::exists(before, none)) return {};
+  if (!is_file_itself(before)) return {};  // a link may lead out of the folder
   return before;
 }
 
@@ -47,7 +43,7 @@ std::optional<std::filesystem::path> rolled_from(const std::filesystem::path& fi
   const auto sessions = reader->sessions();
   if (!sessions || sessions->empty()) return {};
   const auto last = reader->last_health(sessions->back().id);
-  if (!last || !*last || (*last)->note != std::string(rolled_note) + file.filename().string()) {
+  if (!last || !*last || (*last)->note != rolled_over_note(file)) {
     return {};
   }
   return before;

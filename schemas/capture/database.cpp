@@ -5,6 +5,7 @@
 #include <array>
 
 #include "schemas/capture/regular_open.h"
+#include "schemas/values/shown_text.h"
 
 namespace foundling::capture_file {
 namespace {
@@ -145,7 +146,7 @@ Error Database::error(std::string_view doing) const {
     message += "gives more to read than a file of its size can hold: damaged, or made so";
     return {ErrorCode::format, std::move(message)};
   }
-  message += sqlite3_errmsg(handle_.get());
+  message += shown(sqlite3_errmsg(handle_.get()));  // quotes names and text of the file
   return {code_of(failure), std::move(message)};
 }
 

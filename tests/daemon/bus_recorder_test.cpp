@@ -240,6 +240,34 @@ TEST_CASE(
   CHECK(bench.recorder.take_tally().errors == 1101);
 }
 
+TEST_CASE("a flood of overruns is a hundred events and a count, under one gap") {
+  Bench bench;
+  bench.look_at(900 * ms);
+  bench.recorder.arrived(std::vector<Arrival>(5100, bench.overrun_at(500 * ms)));
+  bench.recorder.stopped(900 * ms);
+  const RecordBatch batch = bench.stored();
+  REQUIRE(batch.events.size() == 101);
+  CHECK(batch.events[100].detail ==
+        "5000 further error frames within a second; 5000 of: " + batch.events[0].detail);
+  CHECK(batch.gaps.size() == 1);
+}
+
+TEST_CASE("error frames of ever other kinds take no more room than a few") {
+  Bench bench;
+  bench.look_at(900 * ms);
+  std::vector<Arrival> flood(20'000, bench.overrun_at(500 * ms));
+  for (std::size_t i = 0; i < flood.size(); ++i) {
+    flood[i].frame.id.raw |= static_cast<std::uint32_t>(i) << 9U & 0x1FFFFE00U;
+    flood[i].frame.payload[2] = static_cast<std::uint8_t>(i);
+  }
+  bench.recorder.arrived(flood);
+  bench.recorder.stopped(900 * ms);
+  const RecordBatch batch = bench.stored();
+  REQUIRE(batch.events.size() == 101);
+  CHECK(batch.events[100].detail.find("19900 further error frames") == 0);
+  CHECK(batch.events[100].detail.size() < 10'000);
+}
+
 TEST_CASE("a stamp of the adapter's own clock gives the time, never running backwards") {
   Bench bench;
   bench.look_at(100 * ms);

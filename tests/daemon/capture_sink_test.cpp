@@ -168,6 +168,31 @@ TEST_CASE("a capture of its own is not made into a link") {
   CHECK_FALSE(fs::is_symlink(name));
 }
 
+TEST_CASE("what took the link's name meanwhile is left, and the recording goes on") {
+  const ScratchFolder folder;
+  const fs::path name = folder / "tractor.capture";
+  auto sink = must(CaptureSink::open(name, by_age(), info()));
+  must(sink->store(batch(0)));
+  fs::remove(name);
+  std::ofstream(name) << "cell 3 is warm\n";
+  std::ofstream(folder / "tractor.capture.new") << "mine";
+  must(sink->store(batch(11 * second)));
+  must(sink->finish(12 * second));
+  CHECK(fs::is_regular_file(fs::symlink_status(name)));
+  CHECK(fs::file_size(name) == 15);
+  CHECK(fs::file_size(folder / "tractor.capture.new") == 4);
+  CHECK(frames_in(folder / "tractor-000001.capture") == 100);
+  CHECK(frames_in(folder / "tractor-000002.capture") == 100);
+}
+
+TEST_CASE("a link that a killed recorder left half made is removed with the next") {
+  const ScratchFolder folder;
+  const fs::path name = folder / "tractor.capture";
+  fs::create_symlink("tractor-000001.capture", folder / "tractor.capture.link-abc");
+  auto sink = must(CaptureSink::open(name, by_age(), info()));
+  CHECK_FALSE(fs::is_symlink(folder / "tractor.capture.link-abc"));
+}
+
 TEST_CASE("a recorder that comes back goes on in the present file, in a further session") {
   const ScratchFolder folder;
   const fs::path name = folder / "tractor.capture";

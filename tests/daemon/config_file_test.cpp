@@ -98,6 +98,14 @@ TEST_CASE("what is no TOML is told with its place") {
   CHECK(found[0].find("x.toml:1:") == 0);
 }
 
+TEST_CASE("a configuration that never ends is refused") {
+  Options options;
+  CHECK(read_config_file("/dev/zero", options) ==
+        std::vector<std::string>{"/dev/zero: error: is longer than 1 MiB: no configuration"});
+  CHECK(read_config_file("/no/such.toml", options) ==
+        std::vector<std::string>{"/no/such.toml: error: cannot read: No such file or directory"});
+}
+
 TEST_CASE("hostile texts end in faults, not in a crash") {
   for (const char* text :
        {"[", "[[roll]]", "roll = 3", "roll = []", "a.b.c = 1", "= 3", "\xff\xfe", "capture = '''",

@@ -67,4 +67,12 @@ TEST_CASE("of ten thousand messages at once the journal gets sixty, with their p
   CHECK(said[2] == "<3>cannot write 0");
 }
 
+TEST_CASE("what others called a file or an interface does not reach the terminal as it is") {
+  const Journal journal;
+  spdlog::error("{} is gone", "can\x1b[2J0\xc2\x9b\xe2\x80\xae");
+  const auto lines = journal.lines();
+  REQUIRE(lines.size() == 1);
+  CHECK(lines[0] == "<3>can\\u001b[2J0\\u009b\\u202e is gone");
+}
+
 }  // namespace foundling

@@ -2,9 +2,9 @@
 
 #include <sys/stat.h>
 
-#include <string_view>
 #include <utility>
 
+#include "schemas/capture/rolled_chain.h"
 #include "schemas/capture/session_clock.h"
 
 namespace foundling {
@@ -13,9 +13,6 @@ namespace {
 constexpr std::size_t most_frames = 8192;
 constexpr std::int64_t look_every_ns = 200'000'000;
 constexpr std::int64_t clock_every_ns = 5'000'000'000;
-
-// The recorder's note in a file that it has finished (schemas/capture/README.md).
-constexpr std::string_view rolled_note = "rolled over: the recording goes on in ";
 
 }  // namespace
 
@@ -104,13 +101,9 @@ Result<bool> CaptureFollower::move_on() {
     return true;
   }
   if (const auto health = reader_.last_health(session_.id); health && *health) {
-    const std::string& note = (*health)->note;
-    if (session_.ended && note.starts_with(rolled_note)) {
-      const auto following = file_.parent_path() / note.substr(rolled_note.size());
-      std::error_code ignored;
-      if (std::filesystem::exists(following, ignored)) {
-        return move_to_file(following, "the recording goes on in " + following.string());
-      }
+    const auto following = rolled_over_to(file_, (*health)->note);
+    if (session_.ended && following) {
+      return move_to_file(*following, "the recording goes on in " + following->string());
     }
   }
   // The recorder may have stored its last frames here just before it left: looked at once more.
