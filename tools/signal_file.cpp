@@ -1,5 +1,6 @@
 #include "tools/signal_file.h"
 
+#include <filesystem>
 #include <fstream>
 #include <ostream>
 #include <string_view>
@@ -18,6 +19,10 @@ constexpr std::string_view capture_start{"SQLite format 3\0", 16};
 constexpr std::string_view map_start = "foundling signals";
 
 Result<Content> content_of(const std::string& path) {
+  // A FIFO would keep us waiting for whoever writes into it, and neither kind is one.
+  std::error_code failed;
+  const auto status = std::filesystem::status(path, failed);
+  if (std::filesystem::is_other(status)) return Content::other;
   std::ifstream file(path, std::ios::binary);
   if (!file) return Error{ErrorCode::not_found, path + ": cannot be opened"};
   std::string start(64, '\0');
