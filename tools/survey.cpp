@@ -7,7 +7,9 @@
 #include <optional>
 #include <string>
 
+#include "decoder/against/against.h"
 #include "decoder/analysis/survey.h"
+#include "decoder/report/against_report.h"
 #include "decoder/report/survey_report.h"
 #include "tools/recorded_session.h"
 
@@ -17,23 +19,63 @@ namespace {
 struct Wanted {
   std::string capture;
   std::optional<std::int64_t> session;
+  std::string other;  // to hold against; empty: none
+  std::optional<std::int64_t> other_session;
   bool json = false;
 };
 
-int run(const Wanted& wanted) {
-  const auto recorded = load_recorded_session(wanted.capture, wanted.session);
+// A recorded session with what was found in it.
+struct Surveyed {
+  SessionData data;
+  SurveySource source;
+  Survey found;
+};
+
+// Says on stderr what is wrong or worth knowing.
+std::optional<Surveyed> look_at(const std::string& capture, std::optional<std::int64_t> wanted) {
+  auto recorded = load_recorded_session(capture, wanted);
   if (!recorded) {
     std::cerr << "foundling survey: error: " << recorded.error().message << '\n';
-    return exit_trouble;
+    return std::nullopt;
   }
   for (const std::string& warning : recorded->warnings) {
     std::cerr << "foundling survey: note: " << warning << '\n';
   }
   const SessionRow& session = recorded->data.session;
-  const SurveySource source{std::filesystem::path(wanted.capture).filename().string(), session.id,
-                            session.info.bit_rate, duration_s(session)};
-  const Survey found = survey(recorded->data.messages);
-  std::cout << (wanted.json ? survey_json(found, source) : survey_text(found, source));
+  SurveySource source{std::filesystem::path(capture).filename().string(), session.id,
+                      session.info.bit_rate, duration_s(session)};
+  Survey found = survey(recorded->data.messages);
+  return Surveyed{std::move(recorded->data), std::move(source), std::move(found)};
+}
+
+int hold_against(const Wanted& wanted, const Surveyed& a) {
+  const auto b = look_at(wanted.other, wanted.other_session);
+  if (!b) return exit_trouble;
+  std::error_code ignored;
+  if (a.source.session == b->source.session &&
+      std::filesystem::equivalent(wanted.capture, wanted.other, ignored)) {
+    std::cerr << "foundling survey: error: " << wanted.other << ": session " << b->source.session
+              << " is the same recording as the first; choose another with --against-session\n";
+    return exit_trouble;
+  }
+  const Against held = against({&a.found, a.data.messages, a.data.session.info.started_utc_ns},
+                               {&b->found, b->data.messages, b->data.session.info.started_utc_ns});
+  const AgainstSource source{a.source, b->source};
+  std::cout << (wanted.json ? against_json(held, source) : against_text(held, source));
+  return held.differences.empty() ? exit_good : exit_findings;
+}
+
+int run(const Wanted& wanted) {
+  if (wanted.other.empty() && wanted.other_session) {
+    std::cerr << "foundling survey: error: --against-session needs --against, the capture that has "
+                 "the session\n";
+    return exit_trouble;
+  }
+  const auto surveyed = look_at(wanted.capture, wanted.session);
+  if (!surveyed) return exit_trouble;
+  if (!wanted.other.empty()) return hold_against(wanted, *surveyed);
+  std::cout << (wanted.json ? survey_json(surveyed->found, surveyed->source)
+                            : survey_text(surveyed->found, surveyed->source));
   return exit_good;
 }
 
@@ -42,12 +84,26 @@ std::function<int()> declare(CLI::App& app) {
   app.add_option("capture", wanted->capture, "The capture to look at")->required();
   app.add_option("--session", wanted->session, "Which session; default the last one with frames")
       ->type_name("N");
+  app.add_option("--against", wanted->other,
+                 "Another capture, or the same one: say what differs in it from the first")
+      ->type_name("CAPTURE");
+  app.add_option("--against-session", wanted->other_session,
+                 "Which session of that one; default the last one with frames")
+      ->type_name("N");
   app.add_flag("--json", wanted->json, "Print JSON instead of a table");
   app.footer(
       "Needs no stimulus: periods, constants, counters, checksums, page selectors.\n"
+      "With --against it says what differs between two recordings (the board alone and in the\n"
+      "vehicle, yesterday and today): messages, periods, lengths, pages, constants, resting "
+      "values,\n"
+      "resets. Noise, drift and lost frames are no difference. The exit status is then 1 where\n"
+      "anything differs.\n"
       "\n"
       "Example: what the invented board of the demo sends\n"
-      "  foundling survey captures_demo/tractor-1.capture");
+      "  foundling survey captures_demo/tractor-1.capture\n"
+      "Example: what is different in its second session\n"
+      "  foundling survey captures_demo/tractor-1.capture --against "
+      "captures_demo/tractor-2.capture");
   return [wanted] { return run(*wanted); };
 }
 

@@ -1,0 +1,79 @@
+#include "decoder/against/against.h"
+
+#include <algorithm>
+#include <set>
+#include <tuple>
+
+#include "decoder/against/blocks.h"
+#include "decoder/against/judgements.h"
+
+namespace foundling {
+namespace {
+
+using held::Judged;
+using held::MessagePair;
+
+bool in_both(const MessagePair& pair) {
+  return pair.a.survey != nullptr && pair.b.survey != nullptr;
+}
+
+void judge_message(const MessagePair& pair, Judged& judged) {
+  if (pair.a.series == nullptr || pair.b.series == nullptr) {
+    held::judge_presence(pair, judged);
+    return;
+  }
+  if (!in_both(pair)) return;
+  held::judge_timing(pair, judged);
+  const held::Form form = held::judge_form(pair, judged);
+  held::note_counter_breaks(pair, form.selector, judged);
+  held::judge_values(pair, form, judged);
+}
+
+// Fewer blocks than the surest order needs: whatever it says, it can hardly be called a difference.
+bool has_too_few(const MessagePair& pair) {
+  const auto blocks = [](const held::OneSide& side) {
+    return side.series == nullptr ? std::size_t{0} : held::block_count(side.series->size());
+  };
+  const std::size_t a = blocks(pair.a);
+  const std::size_t b = blocks(pair.b);
+  return std::max(a, b) < held::most_blocks || (a > 0 && b > 0 && std::min(a, b) < 8);
+}
+
+bool earlier(const Difference& x, const Difference& y) {
+  const auto key = [](const Difference& d) {
+    const bool extended = d.id && d.id->is_extended();
+    return std::tuple(d.bus, d.id.has_value(), extended, d.id ? d.id->number() : 0U, d.kind, d.page,
+                      d.span);
+  };
+  return key(x) < key(y);
+}
+
+}  // namespace
+
+Against against(const Recorded& a, const Recorded& b) {
+  const std::vector<MessagePair> pairs = held::pair_up(a, b);
+  Judged judged;
+  for (const MessagePair& pair : pairs) judge_message(pair, judged);
+  held::judge_silences(pairs, judged);
+  held::judge_resets(pairs, judged);
+
+  Against result;
+  result.messages = pairs.size();
+  result.comparisons = judged.comparisons;
+  std::set<std::pair<std::uint8_t, CanId>> differing;
+  for (Difference& difference : judged.differences) {
+    difference.chance = std::min(
+        1.0, difference.chance * static_cast<double>(std::max<std::size_t>(1, judged.comparisons)));
+    if (difference.chance > most_chance_of_a_difference) continue;
+    if (difference.id) differing.insert({difference.bus, *difference.id});
+    result.differences.push_back(std::move(difference));
+  }
+  for (const MessagePair& pair : pairs) {
+    if (differing.contains({pair.bus, pair.id})) continue;
+    ++(has_too_few(pair) ? result.too_few : result.alike);
+  }
+  std::stable_sort(result.differences.begin(), result.differences.end(), earlier);
+  return result;
+}
+
+}  // namespace foundling
