@@ -25,9 +25,11 @@ struct ChannelSearch {
                                                     std::int64_t end_ns);
 
 // The chance that the best field of all streams would look this good by accident: the channel's
-// levels are permuted among its plateaus, the whole search is run again, p = (1 + better) / (1 +
-// draws). A sampled channel's readings are permuted in blocks, which is weaker.
+// levels are permuted among its plateaus, and the whole search is run again, over all its delays
+// and without as many plateaus as the real one left out; p = (1 + better) / (1 + draws). A sampled
+// channel's readings are permuted in blocks, which is weaker.
 [[nodiscard]] double chance_of(std::span<const Stream> streams, const ChannelSearch& found,
-                               double r2, std::uint64_t seed, int draws = 199);
+                               double r2, std::uint64_t seed, std::size_t left_out = 0,
+                               int draws = 199);
 
 }  // namespace foundling

@@ -19,6 +19,7 @@ struct Claim {
   std::vector<std::string> ambiguous_with;  // channels that explain the chosen field as well
   double chance = 1;
   bool chance_by_plan = false;
+  std::size_t left_out = 0;  // plateaus whose readings the field contradicts
 };
 
 // A candidate good enough to be put forward at all: tight for what its resolution and noise allow.

@@ -12,10 +12,13 @@
 #include "decoder/analysis/curve_search.h"
 #include "decoder/analysis/derived_channels.h"
 #include "decoder/analysis/in_parallel.h"
+#include "decoder/analysis/level_order.h"
 #include "decoder/analysis/low_end.h"
+#include "decoder/analysis/observed_session.h"
 #include "decoder/analysis/reserved.h"
 #include "decoder/analysis/series_inference.h"
 #include "decoder/analysis/state_search.h"
+#include "decoder/analysis/unanswered.h"
 
 namespace foundling {
 namespace {
@@ -97,6 +100,10 @@ Proposal numeric_proposal(std::span<const MessageSeries> messages, std::span<con
     p.note =
         "what is left wanders slowly, as two trends leave it that have nothing to do with "
         "each other: move it in steps, or faster, to be sure";
+  } else if (at_limit_of_lag(c.lag)) {
+    p.note = lag_at_limit_note;
+  } else if (went_one_way(claim.search.rows)) {
+    p.note = "its levels went one way with time, as a drift does: do them again in mixed order";
   } else if (ends_in_the_open(streams, claims, c)) {
     p.note = "the bit below it moves too and is nobody's: it may reach further down";
   } else if (p.chance <= strong_chance && p.levels >= levels_needed) {
@@ -117,6 +124,8 @@ Proposal numeric_proposal(std::span<const MessageSeries> messages, std::span<con
 
 struct StateAnswers {
   std::vector<Proposal> proposals;
+  std::vector<std::string> names;          // of the channels with a strong one, else empty
+  std::vector<std::vector<OddState>> odd;  // one a proposal
   std::vector<FieldPlace> taken;
   std::vector<std::string> advice;
 };
@@ -147,12 +156,60 @@ StateAnswers answer_states(std::span<const Stream> streams, std::span<const Chan
     out.taken.push_back(p.place);
     for (std::size_t k = 1; k < search.candidates.size(); ++k) {
       const StateCandidate& other = search.candidates[k];
-      if (other.agreement < first.agreement - 0.01) continue;
+      if (other.disagree > first.disagree || other.agreement < first.agreement - 0.01) continue;
       p.same_as.push_back(streams[other.stream].place(other.span));
     }
     out.proposals.push_back(std::move(p));
+    out.names.push_back(search.chance <= strong_chance ? channel.channel.name : "");
+    out.odd.push_back(first.odd);
   }
   return out;
+}
+
+// The readings of a switch whose field says another word.
+void append_odd_states(std::span<const ChannelSeries> channels, const StateAnswers& states,
+                       Correlation& result) {
+  for (std::size_t k = 0; k < states.odd.size(); ++k) {
+    if (states.names[k].empty()) continue;
+    const auto channel =
+        std::find_if(channels.begin(), channels.end(),
+                     [&](const ChannelSeries& c) { return c.channel.name == states.names[k]; });
+    for (const OddState& odd : states.odd[k]) {
+      const Reading& r = channel->readings[odd.reading];
+      UnfitReading unfit;
+      unfit.reading = r.id;
+      unfit.channel = channel->channel.name;
+      unfit.unit = channel->channel.unit;
+      unfit.t_ns = r.t_ns;
+      unfit.state = r.state;
+      unfit.expected_state = odd.shown;
+      const bool once_more = odd.reading > 0 && channel->readings[odd.reading - 1].state == r.state;
+      unfit.kind = once_more ? Slip::previous : Slip::unfit;
+      result.unfit_readings.push_back(std::move(unfit));
+    }
+  }
+  std::stable_sort(result.unfit_readings.begin(), result.unfit_readings.end(),
+                   [](const UnfitReading& a, const UnfitReading& b) { return a.t_ns < b.t_ns; });
+}
+
+// Codes that stand for no value, as the frames left out show them.
+void add_substitute_codes(std::span<const MessageSeries> messages, const ObservedSession& observed,
+                          Proposal& p) {
+  if (!p.states.empty()) return;
+  for (std::size_t m = 0; m < messages.size(); ++m) {
+    if (messages[m].bus != p.place.bus || !(messages[m].id == p.place.id)) continue;
+    const Coding coding = p.is_float    ? Coding::ieee754
+                          : p.is_signed ? Coding::twos_complement
+                                        : Coding::natural;
+    const SubstituteCodes codes =
+        substitute_codes(messages[m], observed.left_out[m], p.place, coding);
+    for (const std::uint64_t code : codes.all) {
+      if (std::find(p.reserved.begin(), p.reserved.end(), code) == p.reserved.end()) {
+        p.reserved.push_back(code);
+      }
+    }
+    p.startup_codes = codes.startup;
+  }
 }
 
 // Lines that seemed to bend, of channels for which no curve was found after all.
@@ -182,21 +239,31 @@ const std::vector<std::vector<double>>* planned_levels(const PlannedStimuli* pla
 }  // namespace
 
 Correlation correlate(std::span<const MessageSeries> messages,
-                      std::span<const ChannelSeries> channels, const Survey& survey,
+                      std::span<const ChannelSeries> as_written, const Survey& survey,
                       const CorrelateOptions& options) {
   Correlation result;
-  std::vector<Stream> streams = make_streams(messages, survey);
   const std::int64_t end_ns = end_of(messages);
+  ObservedSession observed = observe_session(messages, as_written, survey, end_ns);
+  std::vector<Stream>& streams = observed.streams;
+  const std::span<const ChannelSeries> channels = observed.channels;
   StateAnswers states = answer_states(streams, channels, end_ns, options.seed);
   result.advice = std::move(states.advice);
 
-  const std::vector<ChannelSeries> derived = derive_channels(channels, end_ns);
+  const std::vector<ChannelSeries> derived = derive_channels(observed.repaired, end_ns);
   std::vector<Claim> claims;
-  for (const ChannelSeries& channel : channels) {
-    if (!channel.channel.is_state()) claims.push_back({&channel, false, {}, {}, {}, 1, false});
+  for (std::size_t i = 0; i < channels.size(); ++i) {
+    if (channels[i].channel.is_state()) continue;
+    Claim claim;
+    claim.channel = &channels[i];
+    claim.left_out = observed.cleaned[i].odd.size();
+    claims.push_back(std::move(claim));
   }
-  for (const ChannelSeries& channel : derived)
-    claims.push_back({&channel, true, {}, {}, {}, 1, false});
+  for (const ChannelSeries& channel : derived) {
+    Claim claim;
+    claim.channel = &channel;
+    claim.derived = true;
+    claims.push_back(std::move(claim));
+  }
   const auto search_all = [&] {
     in_parallel(claims.size(), [&](std::size_t i) {
       claims[i].search = search_channel(streams, *claims[i].channel, end_ns);
@@ -222,7 +289,8 @@ Correlation correlate(std::span<const MessageSeries> messages,
     const Candidate& chosen = claim.search.candidates[*claim.chosen];
     const auto* levels = planned_levels(options.planned, *claim.channel);
     if (levels == nullptr) {
-      claim.chance = chance_of(streams, claim.search, chosen.field.r2, options.seed);
+      claim.chance =
+          chance_of(streams, claim.search, chosen.field.r2, options.seed, claim.left_out);
       return;
     }
     const auto& stretches = options.planned->stretches;
@@ -236,6 +304,12 @@ Correlation correlate(std::span<const MessageSeries> messages,
     if (!claim.chosen) continue;
     const double limit = claim.derived ? strong_chance : believable_chance;
     if (claim.chance > limit) continue;
+    const Candidate& its = claim.search.candidates[*claim.chosen];
+    constexpr double drifts = 0.3;  // of steps it is near 0, of a drift near 1
+    if (went_one_way(claim.search.rows) && drift_share(streams[its.stream], claim.search.rows,
+                                                       claim.search.delay_ns, its.field) > drifts) {
+      continue;
+    }
     // A moving channel may follow its field along a curve, and a line be near enough to be chosen.
     const Candidate& chosen = claim.search.candidates[*claim.chosen];
     const bool may_bend = claim.search.rows.kind == ChannelKind::sample && !claim.derived &&
@@ -252,10 +326,13 @@ Correlation correlate(std::span<const MessageSeries> messages,
     result.advice.push_back(std::move(sentence));
   const auto inferred = infer_series(messages, streams, channels, result.proposals, end_ns);
   result.proposals.insert(result.proposals.end(), inferred.begin(), inferred.end());
-  auto curves =
-      answer_curves(messages, std::move(streams), channels, result.proposals, end_ns, options.seed);
+  auto curves = answer_curves(messages, streams, channels, result.proposals, end_ns, options.seed);
   std::move(curves.begin(), curves.end(), std::back_inserter(result.proposals));
   add_bent_lines(result.proposals, std::move(bent));
+  for (Proposal& p : result.proposals) add_substitute_codes(messages, observed, p);
+  result.unanswered = unanswered(as_written, observed, result.proposals);
+  result.unfit_readings = unfit_readings(as_written, observed, result.proposals);
+  append_odd_states(as_written, states, result);
   return result;
 }
 

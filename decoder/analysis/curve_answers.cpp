@@ -8,6 +8,7 @@
 #include "decoder/analysis/curve_search.h"
 #include "decoder/analysis/curve_table.h"
 #include "decoder/analysis/in_parallel.h"
+#include "decoder/analysis/level_order.h"
 #include "decoder/analysis/reserved.h"
 
 namespace foundling {
@@ -86,6 +87,8 @@ Proposal proposal_of(std::span<const MessageSeries> messages, const Stream& stre
   if (!p.ambiguous_with.empty()) {
     p.verdict = Verdict::ambiguous;
     p.note = "moved together with other channels";
+  } else if (at_limit_of_lag(c.lag)) {
+    p.note = lag_at_limit_note;
   } else if (chance <= strong_chance && p.levels >= strong_levels) {
     p.verdict = Verdict::strong;
     if (found.straight) p.note = "stops at an end of its measuring range: the line holds inside it";
@@ -139,6 +142,8 @@ std::vector<Proposal> answer_curves(std::span<const MessageSeries> messages,
              std::find(twins.begin(), twins.end(), p.channel) == twins.end();
     });
     if (taken) continue;
+    // Along a curve a drift follows levels that went one way even better than along a line.
+    if (went_one_way(answer.finding.rows.rows)) continue;
     const double chance = chance_of_curve(streams, answer.finding.rows, answer.finding.r2, seed);
     if (chance > believable_chance) continue;
     out.push_back(proposal_of(messages, stream, answer, std::move(twins), chance));

@@ -67,10 +67,11 @@ std::vector<Piece> pieces_of(const ChannelSeries& channel) {
   std::vector<Piece> pieces;
   std::vector<Knot> knots;
   for (const Reading& reading : channel.readings) {
-    if (!std::isfinite(reading.value)) continue;
     const double t = static_cast<double>(reading.t_ns) * 1e-9;
     if (channel.channel.kind == ChannelKind::hold) {
       pieces.push_back({t, reading.value, 0});
+    } else if (!std::isfinite(reading.value)) {
+      continue;
     } else if (knots.empty() || t > knots.back().t) {
       knots.push_back({t, reading.value, 0});
     }
@@ -175,8 +176,8 @@ std::vector<double> lagged(const ChannelSeries& channel, const Lag& lag,
   const auto advance = [&](double to) {
     const Piece& p = pieces[k];
     const double u = p.value + p.slope * (to - p.t_s);
-    if (tau <= 0) {
-      y = u;
+    if (tau <= 0 || !std::isfinite(y)) {
+      y = u;  // what held before an unknown value is forgotten
     } else {
       const double u0 = p.value + p.slope * (at - p.t_s);
       y = u - p.slope * tau + (y - u0 + p.slope * tau) * std::exp(-(to - at) / tau);
@@ -198,6 +199,11 @@ std::vector<double> lagged(const ChannelSeries& channel, const Lag& lag,
 
 constexpr double most_delay_s = 5;
 constexpr double most_tau_s = 6;
+
+bool at_limit_of_lag(const Lag& lag) {
+  constexpr double near = 0.05;  // s
+  return lag.delay_s < -0.5 + near || lag.delay_s > most_delay_s - near;
+}
 
 Lag fit_lag(const Stream& stream, const ChannelSeries& channel, const Span& span, Coding coding) {
   const Track track = track_of(stream, span, coding);

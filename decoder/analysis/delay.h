@@ -20,6 +20,13 @@ struct Lag {
 [[nodiscard]] std::vector<double> lagged(const ChannelSeries& channel, const Lag& lag,
                                          std::span<const std::int64_t> times);
 
+// Whether a lag sticks at the end of what is searched: then it lies beyond, and what was matched is
+// something else or was written down at other times.
+[[nodiscard]] bool at_limit_of_lag(const Lag& lag);
+inline constexpr const char* lag_at_limit_note =
+    "its delay sticks at the end of what was tried (0.5 s before to 5 s after): check the times "
+    "written down";
+
 // Searches delays from -0.5 s to 5 s and time constants up to 6 s.
 [[nodiscard]] Lag fit_lag(const Stream& stream, const ChannelSeries& channel, const Span& span,
                           Coding coding);

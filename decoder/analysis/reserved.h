@@ -15,4 +15,15 @@ namespace foundling {
 [[nodiscard]] std::vector<std::uint64_t> reserved_codes(const MessageSeries& message,
                                                         const FieldPlace& place, Coding coding);
 
+// The codes of a field in frames that were left out as substitutes. Only such as lie beyond all of
+// its values: a code among them, as a zero between currents of either sign, may be a value
+// tomorrow.
+struct SubstituteCodes {
+  std::vector<std::uint64_t> all;
+  std::vector<std::uint64_t> startup;  // of these, those before any frame that counts only
+};
+[[nodiscard]] SubstituteCodes substitute_codes(const MessageSeries& message,
+                                               const std::vector<bool>& left_out,
+                                               const FieldPlace& place, Coding coding);
+
 }  // namespace foundling

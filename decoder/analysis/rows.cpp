@@ -15,13 +15,17 @@ struct Plateau {
 
 double stated(double uncertainty) { return std::isfinite(uncertainty) ? uncertainty : 0; }
 
-// Stretches between changes of value. A value that is merely repeated goes on.
+// Stretches between changes of value. A value that is merely repeated goes on; one that is not
+// known ends the stretch before it.
 std::vector<Plateau> plateaus_of(const ChannelSeries& channel, std::int64_t end_ns) {
   std::vector<Plateau> plateaus;
+  bool open = false;
   for (const Reading& reading : channel.readings) {
-    if (!std::isfinite(reading.value)) continue;
-    if (!plateaus.empty() && plateaus.back().x == reading.value) continue;
-    if (!plateaus.empty()) plateaus.back().to_ns = reading.t_ns;
+    const bool known = std::isfinite(reading.value);
+    if (open && known && plateaus.back().x == reading.value) continue;
+    if (open) plateaus.back().to_ns = reading.t_ns;
+    open = known;
+    if (!known) continue;
     plateaus.push_back({reading.t_ns, end_ns, reading.value, stated(reading.uncertainty)});
   }
   std::erase_if(plateaus, [](const Plateau& p) { return p.to_ns <= p.from_ns; });

@@ -7,15 +7,16 @@
 #include <random>
 #include <set>
 
+#include "decoder/analysis/observation_priors.h"
+
 namespace foundling {
 namespace {
-
-constexpr double settled = 0.98;  // share of a word's time in which a bit must say the same
 
 struct Stretch {
   std::int64_t from_ns;
   std::int64_t to_ns;
   std::size_t word;
+  std::size_t reading;  // index in the channel
 };
 
 struct Stretches {
@@ -25,57 +26,104 @@ struct Stretches {
 
 Stretches stretches_of(const ChannelSeries& channel, std::int64_t end_ns) {
   Stretches out;
-  for (const Reading& r : channel.readings) {
+  for (std::size_t i = 0; i < channel.readings.size(); ++i) {
+    const Reading& r = channel.readings[i];
     const auto known = std::find(out.words.begin(), out.words.end(), r.state);
     const auto word = static_cast<std::size_t>(known - out.words.begin());
     if (known == out.words.end()) out.words.push_back(r.state);
     if (!out.list.empty() && out.list.back().word == word) continue;
     if (!out.list.empty()) out.list.back().to_ns = r.t_ns;
-    out.list.push_back({r.t_ns, end_ns, word});
+    out.list.push_back({r.t_ns, end_ns, word, i});
   }
   std::erase_if(out.list, [](const Stretch& s) { return s.to_ns <= s.from_ns; });
   return out;
 }
 
-// For each word: how many frames, and in how many of them each bit was set.
-struct Counts {
-  std::vector<double> frames;
-  std::vector<std::vector<double>> ones;  // [word][bit]
-  std::size_t stretches = 0;              // with any frame
+// Which part of each stretch is looked at: a board answers late, so ends are settled; a hand stamps
+// late, so middles are, earlier than the stamps say.
+struct Way {
+  double skip_share, skip_s, tail_share;
+  double delay_s;
 };
 
-// The first half of a stretch, 3 s at most, is left to the board to answer.
-Counts count(const Stream& stream, const Stretches& stretches) {
+constexpr std::array<Way, 11> ways{{{0.5, 3, 0, 0},
+                                    {0.5, 3, 0, 1},
+                                    {0.5, 3, 0, 2},
+                                    {0.3, 6, 0.3, -2.5},
+                                    {0.3, 6, 0.3, -1.25},
+                                    {0.3, 6, 0.3, 0},
+                                    {0.3, 6, 0.3, -3.75},
+                                    {0.3, 6, 0.3, -5},
+                                    {0.5, 3, 0, 3},
+                                    {0.5, 3, 0, 4},
+                                    {0.5, 3, 0, 5}}};
+
+// What the bits of a stream said in each stretch: how many frames, and in how many each was set.
+struct Counts {
+  std::vector<std::uint32_t> frames;             // a stretch
+  std::vector<std::vector<std::uint32_t>> ones;  // [stretch][bit]
+  std::vector<bool> odd;                         // stretches that do not count
+  int seen = 0;                                  // stretches with any frame
+
+  [[nodiscard]] bool set(std::size_t stretch, std::size_t bit) const {
+    return ones[stretch][bit] * 2 > frames[stretch];
+  }
+};
+
+// A message that is sent on a change only goes on saying what it said last.
+std::pair<std::size_t, std::size_t> frames_in(const Stream& stream, const Stretch& s,
+                                              const Way& way) {
+  const auto length = static_cast<double>(s.to_ns - s.from_ns);
+  const double skip = std::min(way.skip_share * length, way.skip_s * 1e9);
+  const double tail = way.tail_share * length;
+  const auto shift = static_cast<std::int64_t>(way.delay_s * 1e9);
+  const std::size_t from =
+      stream.bits.first_at(s.from_ns + shift + static_cast<std::int64_t>(skip));
+  const std::size_t to = stream.bits.first_at(s.to_ns + shift - static_cast<std::int64_t>(tail));
+  if (from < to) return {from, to};
+  return to > 0 ? std::pair(to - 1, to) : std::pair(to, to);
+}
+
+Counts count(const Stream& stream, const Stretches& stretches, const Way& way) {
   const auto bits = static_cast<std::size_t>(stream.bits.bits());
   const auto moving = stream.bits.moving();
   std::vector<std::uint32_t> ones(moving.size());
-  Counts counts{
-      std::vector<double>(stretches.words.size(), 0),
-      std::vector<std::vector<double>>(stretches.words.size(), std::vector<double>(bits, 0)), 0};
+  Counts counts;
   for (const Stretch& s : stretches.list) {
-    const std::int64_t skip = std::min((s.to_ns - s.from_ns) / 2, std::int64_t{3'000'000'000});
-    const std::size_t from = stream.bits.first_at(s.from_ns + skip);
-    const std::size_t to = stream.bits.first_at(s.to_ns);
-    if (from >= to) continue;
-    ++counts.stretches;
-    counts.frames[s.word] += static_cast<double>(to - from);
+    const auto [from, to] = frames_in(stream, s, way);
+    counts.frames.push_back(static_cast<std::uint32_t>(to - from));
+    counts.ones.emplace_back(bits, 0U);
+    counts.odd.push_back(from == to);
+    if (from == to) continue;
+    ++counts.seen;
     stream.bits.ones_of_moving(from, to, ones);
     for (std::size_t k = 0; k < moving.size(); ++k) {
-      counts.ones[s.word][static_cast<std::size_t>(moving[k])] += ones[k];
+      counts.ones.back()[static_cast<std::size_t>(moving[k])] = ones[k];
     }
   }
   return counts;
 }
 
-// What a bit says for each word; none unless it always says the same for one word, and not the
-// same for all.
-std::optional<std::vector<bool>> code_of_bit(const Counts& counts, std::size_t bit) {
-  std::vector<bool> code;
-  for (std::size_t w = 0; w < counts.frames.size(); ++w) {
-    const double share = counts.ones[w][bit] / counts.frames[w];
-    if (share > 1 - settled && share < settled) return {};
-    code.push_back(share > 0.5);
+// What a bit says for each word, by most of its stretches; none unless nearly all of them say so
+// and not the same for all words.
+std::optional<std::vector<bool>> code_of_bit(const Counts& counts, const Stretches& stretches,
+                                             std::size_t bit) {
+  const std::size_t words = stretches.words.size();
+  std::vector<int> set(words, 0);
+  std::vector<int> all(words, 0);
+  for (std::size_t s = 0; s < stretches.list.size(); ++s) {
+    if (counts.frames[s] == 0) continue;
+    ++all[stretches.list[s].word];
+    set[stretches.list[s].word] += counts.set(s, bit) ? 1 : 0;
   }
+  std::vector<bool> code;
+  int disagree = 0;
+  for (std::size_t w = 0; w < words; ++w) {
+    if (all[w] == 0) return {};
+    code.push_back(set[w] * 2 > all[w]);
+    disagree += std::min(set[w], all[w] - set[w]);
+  }
+  if (disagree > most_odd_stretches * counts.seen) return {};
   if (std::all_of(code.begin(), code.end(), [&](bool b) { return b == code.front(); })) return {};
   return code;
 }
@@ -96,42 +144,65 @@ std::optional<std::vector<std::uint64_t>> codes(
   return out;
 }
 
-// Share of frames, over all words, in which the field shows its word's code.
-double agreement_of(const Counts& counts, std::size_t low, std::size_t high,
-                    const std::vector<std::uint64_t>& code) {
+struct Agreement {
+  int disagree = 0;  // stretches
+  double share = 0;  // of the frames of the others in which the field shows its word's code
+};
+
+Agreement agreement_of(const Stream& stream, const Counts& counts, const Stretches& stretches,
+                       std::size_t low, std::size_t high, const std::vector<std::uint64_t>& code) {
+  Agreement out;
   double right = 0;
   double all = 0;
-  for (std::size_t w = 0; w < code.size(); ++w) {
-    double worst = counts.frames[w];
+  for (std::size_t s = 0; s < stretches.list.size(); ++s) {
+    if (counts.frames[s] == 0) continue;
+    const auto frames = static_cast<double>(counts.frames[s]);
+    double worst = frames;
+    bool same = true;
     for (std::size_t bit = low; bit <= high; ++bit) {
-      const bool one = ((code[w] >> (bit - low)) & 1U) != 0;
-      const double says_so = counts.ones[w][bit];
-      const bool moves = says_so > 0 && says_so < counts.frames[w];
-      if (moves) worst = std::min(worst, one ? says_so : counts.frames[w] - says_so);
+      if (!stream.bits.moves(static_cast<int>(bit))) continue;
+      const bool one = ((code[stretches.list[s].word] >> (bit - low)) & 1U) != 0;
+      const double says_so = counts.ones[s][bit];
+      worst = std::min(worst, one ? says_so : frames - says_so);
+      same = same && counts.set(s, bit) == one;
+    }
+    if (!same) {
+      ++out.disagree;
+      continue;
     }
     right += worst;
-    all += counts.frames[w];
+    all += frames;
   }
-  return all > 0 ? right / all : 0;
+  out.share = all > 0 ? right / all : 0;
+  return out;
 }
+
+struct Bits {
+  const Stream& stream;
+  const Stretches& stretches;
+  Counts counts;
+  std::vector<std::optional<std::vector<bool>>> codes;
+};
 
 // As far up within the byte as bits answer to the word; still bits may lie between. Two words need
 // one bit only: a neighbour belongs to them if it changes in the very same frames.
-std::size_t high_end(const Stream& stream, const Counts& counts,
-                     const std::vector<std::optional<std::vector<bool>>>& bit_codes,
-                     std::size_t low) {
-  const std::size_t words = counts.frames.size();
-  const auto agreement = [&](std::size_t high) {
-    const auto code = codes(bit_codes, stream, low, high, words);
-    return code ? agreement_of(counts, low, high, *code) : 0;
+std::size_t high_end(const Bits& bits, std::size_t low) {
+  const std::size_t words = bits.stretches.words.size();
+  const auto agreement = [&](std::size_t from, std::size_t to) {
+    const auto code = codes(bits.codes, bits.stream, from, to, words);
+    return code ? agreement_of(bits.stream, bits.counts, bits.stretches, from, to, *code)
+                : Agreement{static_cast<int>(bits.stretches.list.size()), 0};
   };
-  const double alone = words == 2 ? agreement(low) : 0;
+  const Agreement alone = words == 2 ? agreement(low, low) : Agreement{};
   std::size_t high = low;
   for (std::size_t bit = low + 1; bit < (low / 8 + 1) * 8; ++bit) {
-    if (bit_codes[bit]) {
-      if (words == 2 && agreement(bit) < alone - 0.002) break;
+    if (bits.codes[bit]) {
+      if (words == 2) {
+        const Agreement both = agreement(low, bit);
+        if (both.disagree > alone.disagree || both.share < alone.share - 0.002) break;
+      }
       high = bit;
-    } else if (stream.moving[bit] || stream.owned[bit]) {
+    } else if (bits.stream.moving[bit] || bits.stream.owned[bit]) {
       break;
     }
   }
@@ -139,75 +210,101 @@ std::size_t high_end(const Stream& stream, const Counts& counts,
 }
 
 std::vector<StateCandidate> candidates_in(const Stream& stream, std::size_t index,
-                                          const Stretches& stretches) {
+                                          const Stretches& stretches, const Way& way) {
   std::vector<StateCandidate> found;
   const std::size_t words = stretches.words.size();
-  const Counts counts = count(stream, stretches);
+  Bits bits{stream, stretches, count(stream, stretches, way), {}};
   // What came a few times only agrees with anything.
-  const std::size_t all = stretches.list.size();
-  if (counts.stretches * 2 < all || counts.stretches < std::min<std::size_t>(5, all)) return found;
-  if (std::any_of(counts.frames.begin(), counts.frames.end(), [](double n) { return n < 2; })) {
-    return found;
+  const auto all = static_cast<int>(stretches.list.size());
+  if (bits.counts.seen * 2 < all || bits.counts.seen < std::min(5, all)) return found;
+  bits.codes.resize(static_cast<std::size_t>(stream.bits.bits()));
+  for (std::size_t bit = 0; bit < bits.codes.size(); ++bit) {
+    if (stream.moving[bit]) bits.codes[bit] = code_of_bit(bits.counts, stretches, bit);
   }
-  std::vector<std::optional<std::vector<bool>>> bit_codes(
-      static_cast<std::size_t>(stream.bits.bits()));
-  for (std::size_t bit = 0; bit < bit_codes.size(); ++bit) {
-    if (stream.moving[bit]) bit_codes[bit] = code_of_bit(counts, bit);
-  }
-  for (std::size_t low = 0; low < bit_codes.size(); ++low) {
-    if (!bit_codes[low]) continue;
-    const std::size_t high = high_end(stream, counts, bit_codes, low);
-    if (const auto code = codes(bit_codes, stream, low, high, words)) {
+  for (std::size_t low = 0; low < bits.codes.size(); ++low) {
+    if (!bits.codes[low]) continue;
+    const std::size_t high = high_end(bits, low);
+    if (const auto code = codes(bits.codes, stream, low, high, words)) {
       StateCandidate c;
       c.stream = index;
       c.span = Span{bit_position(static_cast<int>(high)), bit_position(static_cast<int>(low))};
       for (std::size_t w = 0; w < words; ++w) c.states[(*code)[w]] = stretches.words[w];
-      c.agreement = agreement_of(counts, low, high, *code);
-      found.push_back(std::move(c));
+      const Agreement agreement = agreement_of(stream, bits.counts, stretches, low, high, *code);
+      c.stretches = bits.counts.seen;
+      c.disagree = agreement.disagree;
+      c.agreement = agreement.share;
+      if (c.disagree <= most_odd_stretches * c.stretches) found.push_back(std::move(c));
       low = high;
     }
   }
   return found;
 }
 
+// By stretches that disagree; between equals by the frames.
+bool better(const StateCandidate& a, const StateCandidate& b) {
+  if (a.disagree != b.disagree) return a.disagree < b.disagree;
+  return a.agreement > b.agreement + 1e-9;
+}
+
 std::vector<StateCandidate> candidates_of(std::span<const Stream> streams,
-                                          const Stretches& stretches) {
+                                          const Stretches& stretches, const Way& way) {
   std::vector<StateCandidate> all;
   for (std::size_t s = 0; s < streams.size(); ++s) {
-    auto found = candidates_in(streams[s], s, stretches);
+    auto found = candidates_in(streams[s], s, stretches, way);
     all.insert(all.end(), found.begin(), found.end());
   }
-  std::stable_sort(all.begin(), all.end(), [](const StateCandidate& a, const StateCandidate& b) {
-    return a.agreement > b.agreement;
-  });
+  std::stable_sort(all.begin(), all.end(), better);
   return all;
 }
 
-// The clock behind the readings may be seconds off: later answers are tried until one convinces.
 struct Answer {
   std::vector<StateCandidate> candidates;
-  std::size_t delays_tried = 0;
+  std::size_t ways_tried = 0;
 };
 
-Answer answer_with_delay(std::span<const Stream> streams, const Stretches& stretches,
-                         std::size_t most_delays) {
-  constexpr std::array<double, 6> delays_s{0, 1, 2, 3, 4, 5};
+// One way after the other until one convinces.
+Answer answer_by_ways(std::span<const Stream> streams, const Stretches& stretches,
+                      std::size_t most_ways) {
   Answer best;
-  for (std::size_t i = 0; i < std::min(most_delays, delays_s.size()); ++i) {
-    Stretches late = stretches;
-    for (Stretch& s : late.list) {
-      s.from_ns += static_cast<std::int64_t>(delays_s[i] * 1e9);
-      s.to_ns += static_cast<std::int64_t>(delays_s[i] * 1e9);
+  for (std::size_t i = 0; i < std::min(most_ways, ways.size()); ++i) {
+    auto found = candidates_of(streams, stretches, ways[i]);
+    ++best.ways_tried;
+    const bool more = !found.empty() &&
+                      (best.candidates.empty() || better(found.front(), best.candidates.front()));
+    if (more) best.candidates = std::move(found);
+    if (!best.candidates.empty() && best.candidates.front().disagree == 0 &&
+        best.candidates.front().agreement > 0.995) {
+      break;
     }
-    auto found = candidates_of(streams, late);
-    ++best.delays_tried;
-    const bool better =
-        !found.empty() && (best.candidates.empty() ||
-                           found.front().agreement > best.candidates.front().agreement + 1e-4);
-    if (better) best.candidates = std::move(found);
-    if (!best.candidates.empty() && best.candidates.front().agreement > 0.995) break;
   }
   return best;
+}
+
+// Readings for which the field shows another word from before the stamp until the next one, as long
+// as a hand could be late: then the word is wrong, not the moment.
+std::vector<OddState> odd_states(const Stream& stream, const StateCandidate& candidate,
+                                 const Stretches& stretches) {
+  std::vector<OddState> odd;
+  const auto raw = stream.bits.raw(candidate.span);
+  for (std::size_t k = 0; k < stretches.list.size(); ++k) {
+    const Stretch& s = stretches.list[k];
+    const std::int64_t late = static_cast<std::int64_t>(most_lateness_s * 1e9);
+    const std::int64_t before = k > 0 ? stretches.list[k - 1].from_ns : s.from_ns;
+    const std::size_t from = stream.bits.first_at(std::max(before, s.from_ns - late));
+    const std::size_t begin = stream.bits.first_at(s.from_ns);
+    const std::size_t to = stream.bits.first_at(s.to_ns);
+    std::size_t own = 0;
+    std::map<std::uint64_t, std::size_t> others;
+    for (std::size_t i = from; i < to; ++i) {
+      const auto word = candidate.states.find(raw[i]);
+      if (word == candidate.states.end()) continue;
+      if (word->second == stretches.words[s.word]) ++own;
+      if (i >= begin) ++others[raw[i]];
+    }
+    if (own > 0 || others.size() != 1 || to - begin < least_frames) continue;
+    odd.push_back({s.reading, candidate.states.at(others.begin()->first)});
+  }
+  return odd;
 }
 
 double delay_of(const Stream& stream, const StateCandidate& candidate, const Stretches& stretches) {
@@ -240,7 +337,7 @@ Stretches redraw(const Stretches& plan, std::mt19937_64& random) {
   std::shuffle(words.begin(), words.end(), random);
   std::int64_t at = plan.list.front().from_ns;
   for (std::size_t i = 0; i < lengths.size(); ++i) {
-    drawn.list[i] = {at, at + lengths[i], words[i]};
+    drawn.list[i] = {at, at + lengths[i], words[i], i};
     at += lengths[i];
   }
   return drawn;
@@ -255,18 +352,19 @@ StateSearch search_states(std::span<const Stream> streams, const ChannelSeries& 
   search.words = static_cast<int>(stretches.words.size());
   search.changes = std::max(0, static_cast<int>(stretches.list.size()) - 1);
   if (search.words < 2) return search;
-  Answer answer = answer_with_delay(streams, stretches, 6);
+  Answer answer = answer_by_ways(streams, stretches, ways.size());
   search.candidates = std::move(answer.candidates);
   if (search.candidates.empty()) return search;
   for (StateCandidate& c : search.candidates) {
     c.delay_s = delay_of(streams[c.stream], c, stretches);
+    c.odd = odd_states(streams[c.stream], c, stretches);
   }
   std::mt19937_64 random(seed);
   int as_good = 0;
   for (int k = 0; k < draws; ++k) {
     const auto drawn =
-        answer_with_delay(streams, redraw(stretches, random), answer.delays_tried).candidates;
-    if (!drawn.empty() && drawn.front().agreement >= search.candidates.front().agreement) ++as_good;
+        answer_by_ways(streams, redraw(stretches, random), answer.ways_tried).candidates;
+    if (!drawn.empty() && !better(search.candidates.front(), drawn.front())) ++as_good;
   }
   search.chance = (1.0 + as_good) / (1.0 + draws);
   return search;

@@ -12,12 +12,20 @@
 
 namespace foundling {
 
+struct OddState {           // a reading that the field contradicts all the time it stood
+  std::size_t reading = 0;  // index in the channel
+  std::string shown;        // the word that the field showed instead
+};
+
 struct StateCandidate {
   std::size_t stream = 0;
   Span span;
   std::map<std::uint64_t, std::string> states;  // raw code -> word
-  double agreement = 0;  // share of the looked-at time in which code and word agree
+  int stretches = 0;     // between changes of the channel, in which the field was seen
+  int disagree = 0;      // of these, how many show another word's code
+  double agreement = 0;  // share of the looked-at time of the others in which code and word agree
   double delay_s = 0;    // median time from a change of the channel to the field's answer
+  std::vector<OddState> odd;
 };
 
 struct StateSearch {

@@ -112,12 +112,16 @@ Stream make_stream(const MessageSeries& message, const MessageSurvey& known, std
 
 }  // namespace
 
-std::vector<Stream> make_streams(std::span<const MessageSeries> messages, const Survey& survey) {
+std::vector<Stream> make_streams(std::span<const MessageSeries> messages, const Survey& survey,
+                                 std::span<const LeftOut> left_out) {
   std::vector<Stream> streams;
   for (std::size_t index = 0; index < messages.size(); ++index) {
     const MessageSeries& message = messages[index];
     const MessageSurvey& known = survey.messages[index];
     std::vector<std::uint32_t> frames = frames_of_common_length(message);
+    if (!left_out.empty() && !left_out[index].empty()) {
+      std::erase_if(frames, [&](std::uint32_t i) { return left_out[index][i]; });
+    }
     if (message.length == 0 || frames.size() < 4) continue;
     const auto skip = static_cast<std::ptrdiff_t>(startup_frames(message, frames));
     frames.erase(frames.begin(), frames.begin() + skip);

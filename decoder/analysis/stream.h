@@ -28,8 +28,13 @@ struct Stream {
   [[nodiscard]] FieldPlace place(const Span& span) const { return {bus, id, page, span}; }
 };
 
+// Of one message: which of its frames stand for no value; empty where all do.
+using LeftOut = std::vector<bool>;
+
 // Streams of all messages: for each the whole message, then one a page where it has a selector.
+// `left_out`: one a message, or none.
 [[nodiscard]] std::vector<Stream> make_streams(std::span<const MessageSeries> messages,
-                                               const Survey& survey);
+                                               const Survey& survey,
+                                               std::span<const LeftOut> left_out = {});
 
 }  // namespace foundling

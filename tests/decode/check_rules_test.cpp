@@ -219,12 +219,12 @@ TEST_CASE("the gain's standard error is that of the scatter, and never below qua
   for (int i = 0; i < 16; ++i) mean += level(i) / 16;
   for (int i = 0; i < 16; ++i) sxx += (level(i) - mean) * (level(i) - mean);
   const double floor = std::sqrt((1e-6 / 12 + 0.0005 * 0.0005) / sxx);
-  CHECK(checked(right(), cell(16)).gain_error / floor == doctest::Approx(1).epsilon(0.01));
-  // Errors of +0.004 and -0.004 V in turn: their scatter is 0.004 V.
+  CHECK(checked(right(), cell(16)).gain_error == doctest::Approx(floor).epsilon(0.001));
+  // Errors of +0.01 and -0.01 V in turn: their scatter is 0.01 V.
   const auto off = [](int i) { return level(i) + (i % 2 == 0 ? 0.004 : -0.004); };
   const SignalCheck check = checked(right(), cell(
                                                  16, [](int) { return 0.0; }, off));
-  CHECK(check.gain_error * std::sqrt(sxx) / 0.004 == doctest::Approx(1).epsilon(0.1));
+  CHECK(check.gain_error == doctest::Approx(0.004 / std::sqrt(sxx)).epsilon(0.1));
 }
 
 // NIST/SEMATECH e-Handbook of Statistical Methods, table 1.3.6.7.2, column 0.975.
@@ -329,18 +329,6 @@ TEST_CASE("one reading in many that is off is named, and the others make the fig
   CHECK(check.gain == doctest::Approx(1).epsilon(0.001));
   CHECK(check.largest < 0.002);
   CHECK(check.range < 2);
-}
-
-TEST_CASE("a slip by a hundred does not hide a smaller one") {
-  Board board = right();
-  board.seconds = 24 * hold_s;
-  const auto slips = [](int i) {
-    return i == 5 ? 100 * level(5) : i == 9 ? level(9) + 1 : level(i);
-  };
-  const SignalCheck check = checked(board, cell(
-                                               24, [](int) { return 0.0; }, slips));
-  CHECK(check.pass);
-  CHECK(check.misfits.size() == 2);
 }
 
 TEST_CASE("more slips than one reading in ten fail, and so do slips where a person set the limit") {

@@ -166,9 +166,7 @@ TEST_CASE("a hand that types three seconds late: every change lies within its re
     changes = walk(board, hand);
   }
   std::size_t held = 0;
-  for (const auto& made : changes) {
-    const std::string& channel = made.first;
-    const std::vector<Change>& all = made.second;
+  for (const auto& [channel, all] : changes) {
     const auto readings = readings_of(capture, channel);
     CAPTURE(channel);
     REQUIRE(readings.size() >= all.size() + 1);  // at rest first

@@ -1,0 +1,141 @@
+#include "decoder/analysis/unanswered.h"
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+#include <string>
+
+#include "decoder/analysis/advice.h"
+#include "decoder/analysis/claims.h"
+#include "decoder/analysis/observation_priors.h"
+
+namespace foundling {
+namespace {
+
+const Proposal* answer_of(std::span<const Proposal> proposals, const std::string& channel) {
+  for (const Proposal& p : proposals) {
+    if (p.channel == channel && p.rank == 1 && !p.derived && !p.inferred) return &p;
+  }
+  return nullptr;
+}
+
+int words_of(const ChannelSeries& channel) {
+  std::set<std::string> words;
+  for (const Reading& r : channel.readings) words.insert(r.state);
+  return static_cast<int>(words.size());
+}
+
+int levels_of(const ChannelSeries& channel) {
+  return channel.channel.is_state() ? words_of(channel) : count_levels(channel);
+}
+
+std::optional<Unanswered::Nearest> nearest_of(const ObservedSession& observed, std::size_t i) {
+  const auto& rough = observed.rough[i];
+  if (!rough) return {};
+  return Unanswered::Nearest{observed.streams[rough->stream].place(rough->span), rough->plateaus,
+                             rough->agree};
+}
+
+Unanswered of_weak(const Proposal& p, const std::string& name) {
+  Unanswered out{name, p.note.empty() ? "chance could have done as well" : p.note, {}, {}};
+  out.nearest = Unanswered::Nearest{p.place, p.levels, p.levels};
+  out.advice = p.verdict == Verdict::ambiguous
+                   ? "Move it alone, the others at rest, through at least " +
+                         std::to_string(levels_needed) + " values in mixed order."
+                   : "Set it again, to more and farther values in mixed order.";
+  return out;
+}
+
+Unanswered of_too_little(const ChannelSeries& channel) {
+  const int levels = levels_of(channel);
+  const bool state = channel.channel.is_state();
+  Unanswered out{channel.channel.name, {}, {}, {}};
+  if (channel.readings.empty()) {
+    out.reason = "it has no readings in this session";
+  } else if (state) {
+    out.reason = "it never changed";
+  } else {
+    out.reason = "it only had " + std::to_string(levels) + (levels == 1 ? " level" : " levels") +
+                 "; at least " + std::to_string(levels_needed) + " are needed";
+  }
+  out.advice = state ? "Switch it back and forth at least 8 times, at irregular moments."
+                     : "Set it to " + std::to_string(levels_needed) +
+                           " or more different values in mixed order, as far apart as its limits "
+                           "allow.";
+  return out;
+}
+
+Unanswered of_nothing(const ChannelSeries& channel, const ObservedSession& observed,
+                      std::size_t i) {
+  Unanswered out{channel.channel.name, {}, nearest_of(observed, i), {}};
+  const bool state = channel.channel.is_state();
+  if (state) {
+    out.reason = "no bits on the bus change with it, at any delay from 5 s before to 5 s after";
+  } else if (!out.nearest) {
+    out.reason = "no field on the bus follows it, at any delay from 5 s before to 5 s after";
+  } else {
+    out.reason = "the nearest field agrees with " + std::to_string(out.nearest->agree) + " of " +
+                 std::to_string(out.nearest->levels) +
+                 " plateaus, no better than chance or another channel's field could";
+  }
+  out.advice =
+      "If the board measures it: check the unit, the decimal points and the times written down, "
+      "and that the sensor was connected; then move it alone, in large steps held for 10 s or "
+      "more.";
+  return out;
+}
+
+}  // namespace
+
+std::vector<Unanswered> unanswered(std::span<const ChannelSeries> channels,
+                                   const ObservedSession& observed,
+                                   std::span<const Proposal> proposals) {
+  std::vector<Unanswered> out;
+  for (std::size_t i = 0; i < channels.size(); ++i) {
+    const ChannelSeries& channel = channels[i];
+    const Proposal* const answer = answer_of(proposals, channel.channel.name);
+    if (answer != nullptr && answer->verdict == Verdict::strong) continue;
+    if (answer != nullptr) {
+      out.push_back(of_weak(*answer, channel.channel.name));
+    } else if (levels_of(channel) < (channel.channel.is_state() ? 2 : levels_needed)) {
+      out.push_back(of_too_little(channel));
+    } else {
+      out.push_back(of_nothing(channel, observed, i));
+    }
+  }
+  return out;
+}
+
+std::vector<UnfitReading> unfit_readings(std::span<const ChannelSeries> channels,
+                                         const ObservedSession& observed,
+                                         std::span<const Proposal> proposals) {
+  std::vector<UnfitReading> out;
+  for (std::size_t i = 0; i < channels.size(); ++i) {
+    const ChannelSeries& channel = channels[i];
+    const auto& rough = observed.rough[i];
+    const CleanedChannel& cleaned = observed.cleaned[i];
+    const Proposal* const answer = answer_of(proposals, channel.channel.name);
+    if (!rough || cleaned.odd.empty() || answer == nullptr) continue;
+    // What contradicts a reading must be what answers the channel.
+    if (answer->verdict == Verdict::weak) continue;
+    if (!share_bits(answer->place, observed.streams[rough->stream].place(rough->span))) continue;
+    for (const OddReading& odd : cleaned.odd) {
+      const Reading& r = channel.readings[odd.reading];
+      UnfitReading unfit;
+      unfit.reading = r.id;
+      unfit.channel = channel.channel.name;
+      unfit.unit = channel.channel.unit;
+      unfit.t_ns = r.t_ns;
+      unfit.value = r.value;
+      unfit.expected = odd.expected;
+      const double u = std::isfinite(r.uncertainty) ? r.uncertainty : 0;
+      unfit.kind = slip_kind(channels, channel, odd, slip_tolerance(rough->line, u));
+      out.push_back(std::move(unfit));
+    }
+  }
+  std::stable_sort(out.begin(), out.end(),
+                   [](const UnfitReading& a, const UnfitReading& b) { return a.t_ns < b.t_ns; });
+  return out;
+}
+
+}  // namespace foundling
