@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 #include <set>
 
 #include "tests/bench/recovery/place.h"
@@ -119,6 +120,33 @@ TEST_CASE("a substitute is one code, or the value before, for as long as it last
       }
     });
     CHECK(windows >= 10);
+  }
+}
+
+TEST_CASE("a frozen field goes on sending the value before, or at the start its first") {
+  for (const auto& [family, seed] :
+       {std::pair(Family::dropout, 4U), std::pair(Family::startup_codes, 14U)}) {
+    CAPTURE(name_of(family));
+    const RandomBoard& board = board_of(family, seed);
+    int frozen = 0;
+    for (const TrueChannel& channel : board.truth.channels) {
+      for (const TrueField& field : channel.fields) {
+        if (field.substituted.size() != 1 || field.ordinary_from_s > 0) continue;
+        const MessageSeries& message = *find_message(board.messages, field.bus, field.id);
+        const Window& window = field.substituted.front();
+        std::optional<std::uint64_t> before;
+        std::set<std::uint64_t> codes = codes_in(message, field, window);
+        for (const std::size_t i : rows_of(message, page_of(field))) {
+          if (seconds(message.t_ns[i]) >= window.from_s) break;
+          before = extract(field.span, message.row(i));
+        }
+        if (before) codes.insert(*before);
+        CAPTURE(describe(field));
+        CHECK(codes.size() == 1);
+        frozen += before.has_value() == (window.from_s > 0) ? 1 : 0;
+      }
+    }
+    CHECK(frozen >= 4);
   }
 }
 
