@@ -82,6 +82,6 @@ struct Against {
 [[nodiscard]] Against against(const Recorded& a, const Recorded& b);
 
 // Nothing less sure is called a difference.
-inline constexpr double most_chance_of_a_difference = 0.001;
+inline constexpr double most_chance_of_a_difference = 0.0001;
 
 }  // namespace foundling

