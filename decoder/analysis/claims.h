@@ -19,7 +19,8 @@ struct Claim {
   std::vector<std::string> ambiguous_with;  // channels that explain the chosen field as well
   double chance = 1;
   bool chance_by_plan = false;
-  std::size_t left_out = 0;  // plateaus whose readings the field contradicts
+  std::size_t left_out = 0;  // readings that the cleaning took away
+  bool retimed = false;      // its readings were moved to where the board changed
 };
 
 // A candidate good enough to be put forward at all: tight for what its resolution and noise allow.

@@ -252,8 +252,8 @@ CleanedChannel clean_channel(const Stream& stream, const ChannelSeries& channel,
 
 namespace {
 
-// The same digits, one pair of neighbours the other way round, or one of them another.
-bool like_digits(double written, double right, double tolerance) {
+// The same digits, one pair of neighbours the other way round; or, `misread`, one of them another.
+bool like_digits(double written, double right, double tolerance, bool misread) {
   for (int decimals = 0; decimals <= 6; ++decimals) {
     const double unit = std::pow(10.0, decimals);
     const double scaled = std::abs(written) * unit;
@@ -268,7 +268,14 @@ bool like_digits(double written, double right, double tolerance) {
     for (std::size_t i = 0; i + 1 < digits.size(); ++i) {
       std::string other = digits;
       std::swap(other[i], other[i + 1]);
-      if (other != digits && fits(other)) return true;
+      if (!misread && other != digits && fits(other)) return true;
+    }
+    for (std::size_t i = 0; misread && i < digits.size(); ++i) {
+      for (char digit = '0'; digit <= '9'; ++digit) {
+        std::string other = digits;
+        other[i] = digit;
+        if (other != digits && fits(other)) return true;
+      }
     }
     return false;
   }
@@ -299,7 +306,7 @@ Slip slip_kind(std::span<const ChannelSeries> channels, const ChannelSeries& cha
     if (is(-x)) return Slip::sign;
   }
   if (odd.reading > 0 && channel.readings[odd.reading - 1].value == x) return Slip::previous;
-  if (like_digits(x, right, tolerance)) return Slip::digits;
+  if (like_digits(x, right, tolerance, false)) return Slip::digits;
   if (odd.reading > 0) {
     // Nearly the value before: it was written down once more, perhaps from another meter's reading.
     const double before = channel.readings[odd.reading - 1].value;
@@ -315,7 +322,7 @@ Slip slip_kind(std::span<const ChannelSeries> channels, const ChannelSeries& cha
       return Slip::neighbour;
     }
   }
-  return Slip::unfit;
+  return like_digits(x, right, tolerance, true) ? Slip::digits : Slip::unfit;
 }
 
 }  // namespace foundling

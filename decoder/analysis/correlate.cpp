@@ -83,6 +83,7 @@ Proposal numeric_proposal(std::span<const MessageSeries> messages, std::span<con
   p.place = streams[c.stream].place(c.field.span);
   p.reserved = reserved_codes(messages[streams[c.stream].message], p.place, c.field.coding);
   set_field(p, c);
+  if (claim.retimed) p.delay_s = std::max(0.0, p.delay_s - retimed_lead_s);
   set_line(p, c);
   p.levels = claim.search.rows.levels;
   p.chance = claim.chance;
@@ -228,6 +229,15 @@ void add_bent_lines(std::vector<Proposal>& proposals, std::vector<Proposal> bent
   }
 }
 
+// Readings that the cleaning took away.
+std::size_t forgotten(const ChannelSeries& written, const ChannelSeries& cleaned) {
+  const auto known = [](const ChannelSeries& channel) {
+    return std::count_if(channel.readings.begin(), channel.readings.end(),
+                         [](const Reading& r) { return std::isfinite(r.value); });
+  };
+  return static_cast<std::size_t>(known(written) - known(cleaned));
+}
+
 // The channel's levels as they were drawn and might have been; none where it was not planned.
 const std::vector<std::vector<double>>* planned_levels(const PlannedStimuli* planned,
                                                        const ChannelSeries& channel) {
@@ -255,7 +265,8 @@ Correlation correlate(std::span<const MessageSeries> messages,
     if (channels[i].channel.is_state()) continue;
     Claim claim;
     claim.channel = &channels[i];
-    claim.left_out = observed.cleaned[i].odd.size();
+    claim.left_out = forgotten(as_written[i], channels[i]);
+    claim.retimed = observed.cleaned[i].retimed;
     claims.push_back(std::move(claim));
   }
   for (const ChannelSeries& channel : derived) {

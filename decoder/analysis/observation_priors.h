@@ -9,7 +9,7 @@ namespace foundling {
 // --- Where a field may be (rough_field.h)
 
 // Of the row means of a clean subset: a field's top half alone explains 0.94 of a uniform quantity
-// (derived: 1 - 1/16); what explains less is not even near.
+// (derived: 1 - 1/16); what explains clearly less is not even near.
 inline constexpr double rough_r2 = 0.9;
 // With this on all plateaus nothing was late or left out by more than 1.5 % of the range's
 // variance: no other way of reading is tried (derived from the row windows: 0.985 = 1 - 1/64).
@@ -33,9 +33,9 @@ inline constexpr double most_board_lag_s = 5;
 inline constexpr double most_lateness_s = 20;
 inline constexpr double usual_lateness_s = 5;
 // Nats for a beginning before its stamp: as a hand is late about as often as not, and in the second
-// case one entry in ten or less is more than five seconds late (derived: ln 2 + ln of the share).
+// case one entry in ten is more than five seconds late (derived: ln 2, and ln 2 + ln 10).
 inline constexpr double late_cost = 0.7;
-inline constexpr double very_late_cost = 4.6;
+inline constexpr double very_late_cost = 3.0;
 // Nats for each second away from what is usual: a plateau of 8 s costs as much as one frame's doubt
 // where nothing tells, so it only breaks ties (derived).
 inline constexpr double far_from_usual_cost = 0.2;
@@ -60,8 +60,7 @@ inline constexpr double least_agreement = 0.7;
 // What a slow board still lacks of a step in the later half of a plateau, at most (derived:
 // exp(-3)).
 inline constexpr double unsettled_share = 0.05;
-// Within this share of the range a level is at the field's end (derived: two of the 5 % by which
-// end stops are set apart from a range's last level).
+// Within this share of the range a level is at the end of the field (chosen).
 inline constexpr double end_share = 0.1;
 // Stamps that scatter less than this about the board's changes are a clock's, or a hand's that
 // hurries: what the row windows leave out bears them.
@@ -69,7 +68,8 @@ inline constexpr double hand_spread_s = 1.0;
 inline constexpr double hand_early_s = 0.3;
 // A frame is far off beyond that many standard deviations of the line's levels.
 inline constexpr double far_frame = 8;
-// Boards' low-passes are this slow at most, seconds (measured: the slowest of the recovery bench).
+// Boards' low-passes are this slow at most, seconds (chosen: half as slow again as the slowest of
+// the recovery bench, 1.7 s).
 inline constexpr double slowest_s = 2.5;
 // A code in the valid range stands for no value where it comes so many times and so long in a row
 // though it is far off: noise does not repeat itself.
@@ -83,6 +83,6 @@ inline constexpr double most_left_out = 0.5;
 // very late (derived).
 inline constexpr double most_odd_stretches = 0.15;
 // A moving channel is known between its readings to a share of its range only.
-inline constexpr double moving_share = 0.2;
+inline constexpr double moving_share = 0.08;
 
 }  // namespace foundling

@@ -31,7 +31,7 @@ Stretches stretches_of(const ChannelSeries& channel, std::int64_t end_ns) {
     const auto known = std::find(out.words.begin(), out.words.end(), r.state);
     const auto word = static_cast<std::size_t>(known - out.words.begin());
     if (known == out.words.end()) out.words.push_back(r.state);
-    if (!out.list.empty() && out.list.back().word == word) continue;
+    // A word that is written down once more is a stretch of its own: it may be the slip.
     if (!out.list.empty()) out.list.back().to_ns = r.t_ns;
     out.list.push_back({r.t_ns, end_ns, word, i});
   }
@@ -350,7 +350,9 @@ StateSearch search_states(std::span<const Stream> streams, const ChannelSeries& 
   StateSearch search;
   const Stretches stretches = stretches_of(channel, end_ns);
   search.words = static_cast<int>(stretches.words.size());
-  search.changes = std::max(0, static_cast<int>(stretches.list.size()) - 1);
+  for (std::size_t i = 1; i < stretches.list.size(); ++i) {
+    search.changes += stretches.list[i].word != stretches.list[i - 1].word ? 1 : 0;
+  }
   if (search.words < 2) return search;
   Answer answer = answer_by_ways(streams, stretches, ways.size());
   search.candidates = std::move(answer.candidates);

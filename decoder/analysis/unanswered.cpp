@@ -36,9 +36,20 @@ std::optional<Unanswered::Nearest> nearest_of(const ObservedSession& observed, s
                              rough->agree};
 }
 
-Unanswered of_weak(const Proposal& p, const std::string& name) {
+// Of a weak answer: how many levels its own field agrees with, where that was counted.
+std::optional<Unanswered::Nearest> weak_nearest(const ObservedSession& observed, std::size_t i,
+                                                const Proposal& p) {
+  const auto counted = nearest_of(observed, i);
+  if (counted && share_bits(counted->place, p.place)) {
+    return Unanswered::Nearest{p.place, counted->levels, counted->agree};
+  }
+  return Unanswered::Nearest{p.place, p.levels, p.levels};
+}
+
+Unanswered of_weak(const Proposal& p, const std::string& name,
+                   std::optional<Unanswered::Nearest> nearest) {
   Unanswered out{name, p.note.empty() ? "chance could have done as well" : p.note, {}, {}};
-  out.nearest = Unanswered::Nearest{p.place, p.levels, p.levels};
+  out.nearest = nearest;
   out.advice = p.verdict == Verdict::ambiguous
                    ? "Move it alone, the others at rest, through at least " +
                          std::to_string(levels_needed) + " values in mixed order."
@@ -96,7 +107,7 @@ std::vector<Unanswered> unanswered(std::span<const ChannelSeries> channels,
     const Proposal* const answer = answer_of(proposals, channel.channel.name);
     if (answer != nullptr && answer->verdict == Verdict::strong) continue;
     if (answer != nullptr) {
-      out.push_back(of_weak(*answer, channel.channel.name));
+      out.push_back(of_weak(*answer, channel.channel.name, weak_nearest(observed, i, *answer)));
     } else if (levels_of(channel) < (channel.channel.is_state() ? 2 : levels_needed)) {
       out.push_back(of_too_little(channel));
     } else {
