@@ -73,6 +73,17 @@ bool fields_end_anywhere(const std::vector<Claim>& claims) {
 
 double half_width(const Interval& interval) { return (interval.high - interval.low) / 2; }
 
+// Of levels that went one way: a coarse field steps as a drift does, so it must fit closely; a fine
+// one must rest while its channel rests.
+bool may_be_a_drift(std::span<const Stream> streams, const Claim& claim) {
+  constexpr double drifts = 0.3;  // of steps the share is near 0, of a drift near 1
+  const Candidate& c = claim.search.candidates[*claim.chosen];
+  if (half_width(c.calibration.scale) > vague_scale * std::abs(c.calibration.line.slope)) {
+    return true;
+  }
+  return drift_share(streams[c.stream], claim.search.rows, claim.search.delay_ns, c.field) > drifts;
+}
+
 Proposal numeric_proposal(std::span<const MessageSeries> messages, std::span<const Stream> streams,
                           const std::vector<Claim>& claims, const Claim& claim) {
   const Candidate& c = claim.search.candidates[*claim.chosen];
@@ -315,12 +326,7 @@ Correlation correlate(std::span<const MessageSeries> messages,
     if (!claim.chosen) continue;
     const double limit = claim.derived ? strong_chance : believable_chance;
     if (claim.chance > limit) continue;
-    const Candidate& its = claim.search.candidates[*claim.chosen];
-    constexpr double drifts = 0.3;  // of steps it is near 0, of a drift near 1
-    if (went_one_way(claim.search.rows) && drift_share(streams[its.stream], claim.search.rows,
-                                                       claim.search.delay_ns, its.field) > drifts) {
-      continue;
-    }
+    if (went_one_way(claim.search.rows) && may_be_a_drift(streams, claim)) continue;
     // A moving channel may follow its field along a curve, and a line be near enough to be chosen.
     const Candidate& chosen = claim.search.candidates[*claim.chosen];
     const bool may_bend = claim.search.rows.kind == ChannelKind::sample && !claim.derived &&
