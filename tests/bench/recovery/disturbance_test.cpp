@@ -290,3 +290,22 @@ TEST_CASE("what a disturbance hides too much of is not asked for") {
     CHECK(asked > 0.7 * sent);
   }
 }
+
+TEST_CASE(
+    "a page named by fewer selector bits is the same though a blanked frame seems to be on it") {
+  MessageSeries message;
+  message.length = 2;
+  for (std::int64_t i = 0; i < 32; ++i) {
+    message.t_ns.push_back(i * 1'000'000'000);
+    const bool blanked = i == 20;
+    message.bytes.push_back(blanked ? 0xFF : static_cast<std::uint8_t>(i % 16));
+    message.bytes.push_back(blanked ? 0xFF : static_cast<std::uint8_t>(i));
+  }
+  TrueField field;
+  field.page = TruePage{Span{{0, 7}, {0, 0}}, 15};
+  field.span = {{1, 7}, {1, 0}};
+  const FieldPlace place{field.bus, field.id, Page{Span{{0, 3}, {0, 0}}, 15}, field.span};
+  CHECK(!same_place(message, field, place));
+  field.substituted = {{19.5, 20.5}};
+  CHECK(same_place(message, field, place));
+}
