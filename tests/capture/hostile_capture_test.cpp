@@ -96,16 +96,16 @@ TEST_CASE("a view, a trigger or another table in the place of a capture's is ref
       {"CREATE TRIGGER mine AFTER INSERT ON frame BEGIN DELETE FROM frame; END",
        "has a trigger, which no capture has"},
   };
-  for (const auto& [sql, words] : cases) {
-    CAPTURE(sql);
+  for (const auto& one : cases) {
+    CAPTURE(one.sql);
     const ScratchFolder folder;
     const fs::path path = good_capture(folder);
-    change(path, std::string("PRAGMA legacy_alter_table = ON; ") + sql);
+    change(path, std::string("PRAGMA legacy_alter_table = ON; ") + one.sql);
     const auto reader = CaptureReader::open(path);
     REQUIRE_FALSE(reader);
     CHECK(reader.error().code == ErrorCode::format);
     CAPTURE(reader.error().message);
-    CHECK(says(reader.error().message, words));
+    CHECK(says(reader.error().message, one.words));
     CHECK_FALSE(CaptureWriter::open(path, std::chrono::milliseconds(100)));
   }
 }
@@ -134,14 +134,14 @@ TEST_CASE("a value of the wrong type is refused with its table, row and column")
       {"session", "UPDATE session SET pack = x'00'",
        "table session: row 1, column pack: expected text, found bytes"},
   };
-  for (const auto& [table, sql, words] : cases) {
-    CAPTURE(sql);
+  for (const auto& one : cases) {
+    CAPTURE(one.sql);
     const ScratchFolder folder;
     const fs::path path = good_capture(folder);
-    change_unchecked(path, table, sql);
+    change_unchecked(path, one.table, one.sql);
     const std::string said = fault_of(path);
     CAPTURE(said);
-    CHECK(says(said, words));
+    CHECK(says(said, one.words));
   }
 }
 
@@ -162,14 +162,14 @@ TEST_CASE("times at the ends of 64 bits are refused with their place") {
       {"UPDATE session SET last_ns = 3155760000000000000", "its frames are said to go from 0 to"},
       {"UPDATE session SET first_ns = 1000000000", "its frames are said to go from 1000000000 to"},
   };
-  for (const auto& [sql, words] : cases) {
-    CAPTURE(sql);
+  for (const auto& one : cases) {
+    CAPTURE(one.sql);
     const ScratchFolder folder;
     const fs::path path = good_capture(folder);
-    change(path, sql);
+    change(path, one.sql);
     const std::string said = fault_of(path);
     CAPTURE(said);
-    CHECK(says(said, words));
+    CHECK(says(said, one.words));
   }
 }
 
