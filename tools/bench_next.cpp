@@ -71,6 +71,9 @@ int run(const Wanted& wanted) {
   }
   const auto recorded = load_recorded_session(wanted.capture, wanted.session);
   if (!recorded) return fail(recorded.error().message);
+  for (const std::string& warning : recorded->warnings) {
+    std::cerr << "foundling bench next: warning: " << warning << '\n';
+  }
   bool is_known = !wanted.known.empty();
   if (!is_known) {
     auto left = plan_left_in(wanted.capture, recorded->data.session.id);

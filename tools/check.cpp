@@ -15,6 +15,7 @@
 #include "decoder/decode/own_session.h"
 #include "schemas/capture/capture_reader.h"
 #include "tools/check_text.h"
+#include "tools/exchange/far_readings.h"
 #include "tools/name_pattern.h"
 #include "tools/signal_file.h"
 
@@ -111,8 +112,12 @@ int run(const Wanted& wanted) {
   if (!capture) return fail(capture.error());
   const auto session = capture->session(wanted.session);
   if (!session) return fail(session.error());
-  const auto data = capture->load(session->id);
+  auto data = capture->load(session->id);
   if (!data) return fail(data.error());
+  for (const std::string& text :
+       leave_out_far_readings(data->channels, {session->first_ns, session->last_ns})) {
+    std::cerr << "foundling check: warning: " << text << '\n';
+  }
 
   const MapCheck check = check_map(map->read.map, data->messages, data->channels, *options);
   if (const auto named = every_name_is_checked(wanted, check); !named) return fail(named.error());

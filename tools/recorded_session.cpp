@@ -3,6 +3,7 @@
 #include <utility>
 
 #include "schemas/capture/capture_reader.h"
+#include "tools/exchange/far_readings.h"
 
 namespace foundling {
 
@@ -18,7 +19,9 @@ Result<LoadedSession> load_session(CaptureReader& reader, const std::string& cap
   }
   auto gaps = reader.gaps(session->id);
   if (!gaps) return gaps.error();
-  return LoadedSession{*session, std::move(*data), std::move(*gaps)};
+  std::vector<std::string> left_out =
+      leave_out_far_readings(data->channels, {session->first_ns, session->last_ns});
+  return LoadedSession{*session, std::move(*data), std::move(*gaps), std::move(left_out)};
 }
 
 Result<RecordedSession> load_recorded_session(const std::string& capture,
@@ -27,7 +30,7 @@ Result<RecordedSession> load_recorded_session(const std::string& capture,
   if (!reader) return reader.error();
   auto loaded = load_session(*reader, capture, wanted);
   if (!loaded) return loaded.error();
-  RecordedSession result{std::move(loaded->data), {}};
+  RecordedSession result{std::move(loaded->data), std::move(loaded->left_out)};
   std::uint64_t lost = 0;
   for (const Gap& gap : loaded->gaps) lost += gap.frames_lost;
   if (!loaded->gaps.empty()) {

@@ -17,6 +17,7 @@ struct LoadedSession {
   SessionRow row;
   SessionData data;
   std::vector<Gap> gaps;
+  std::vector<std::string> left_out;  // readings that cannot be of this session; taken out of data
 };
 
 // Session `wanted` of an open capture, or the last one with frames. A session without data frames

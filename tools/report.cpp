@@ -188,6 +188,10 @@ int run(const Wanted& wanted) {
   progress.say("reading " + wanted.capture + " ...");
   const auto session = load_report_session(wanted.capture, wanted.session);
   if (!session) return fail(session.error().message);
+  progress.done();
+  for (const std::string& text : session->left_out) {
+    std::cerr << "foundling report: warning: " << text << '\n';
+  }
   progress.say("surveying ...");
   const Survey found = survey(session->data.messages);
   progress.done();

@@ -64,7 +64,11 @@ Result<ReportSession> load_report_session(const std::string& capture,
   if (!loaded) return loaded.error();
   const auto events = reader->events(loaded->row.id);
   if (!events) return events.error();
-  ReportSession out{std::move(loaded->data), source_of(capture, loaded->row), {}, {}};
+  ReportSession out{std::move(loaded->data),
+                    source_of(capture, loaded->row),
+                    {},
+                    {},
+                    std::move(loaded->left_out)};
   span_frames(out);
   for (const Gap& gap : loaded->gaps) {
     out.lost.push_back({gap.from_ns, gap.to_ns, gap.bus, gap.frames_lost, gap.why});

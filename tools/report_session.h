@@ -16,6 +16,7 @@ struct ReportSession {
   PageSource source;
   std::vector<LostStretch> lost;
   std::vector<BusIncident> incidents;
+  std::vector<std::string> left_out;  // readings that cannot be of this session
 
   [[nodiscard]] SearchedSession searched() const;  // as its own proposals would have it
 };

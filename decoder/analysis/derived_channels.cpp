@@ -75,16 +75,29 @@ void add_set(std::vector<ChannelSeries>& out, const std::string& stem, const Mem
                         [&](const std::vector<double>& v) { return most(v) - least(v); }));
 }
 
-// Ampere-hours since the first reading, at every change and every two seconds between.
+// Between changes: every two seconds, and no more than so many in all. A session of nine hours is
+// sampled every two seconds; of a longer one the samples lie farther apart.
+constexpr std::int64_t shortest_step_ns = 2'000'000'000;
+constexpr std::int64_t most_steps = 16'384;
+
+std::int64_t charge_step(const ChannelSeries& current, std::int64_t end_ns) {
+  const auto length =
+      static_cast<double>(end_ns) - static_cast<double>(current.readings.front().t_ns);
+  return std::max(shortest_step_ns, static_cast<std::int64_t>(length / most_steps));
+}
+
+// Ampere-hours since the first reading, at every change and in steps between.
 ChannelSeries charge_of(const ChannelSeries& current, std::int64_t end_ns) {
   ChannelSeries out{{current.channel.name + "_charge", "Ah", ChannelKind::sample}, {}};
   double charge = 0;
-  constexpr std::int64_t step = 2'000'000'000;
+  const std::int64_t step = charge_step(current, end_ns);
   for (std::size_t i = 0; i < current.readings.size(); ++i) {
     const Reading& r = current.readings[i];
     const std::int64_t until =
         i + 1 < current.readings.size() ? current.readings[i + 1].t_ns : end_ns;
-    for (std::int64_t t = r.t_ns; t < until; t += step) {
+    // The next step may lie beyond what a time can be.
+    bool on = r.t_ns < until;
+    for (std::int64_t t = r.t_ns; on; on = !__builtin_add_overflow(t, step, &t) && t < until) {
       Reading reading;
       reading.t_ns = t;
       reading.value = charge + r.value * static_cast<double>(t - r.t_ns) * 1e-9 / 3600;

@@ -2,12 +2,16 @@
 #include <doctest/doctest.h>
 #include <sqlite3.h>
 
+#include <cmath>
+#include <cstdint>
 #include <string>
 
 #include "tests/capture/failing_disk.h"
 #include "tests/scratch_folder.h"
 #include "tests/tools/files.h"
+#include "tools/exchange/far_readings.h"
 #include "tools/exchange/new_capture.h"
+#include "tools/exchange/stimulus_csv.h"
 
 namespace foundling {
 namespace {
@@ -104,6 +108,61 @@ TEST_CASE("two clocks that do not meet are pointed out") {
   const auto outcome = must(import_session(order, [](std::uint64_t) {}));
   REQUIRE(outcome.remarks.size() == 1);
   CHECK(outcome.remarks[0].find("no reading lies within the time of the frames") == 0);
+}
+
+TEST_CASE("a reading in another clock's time, or beyond all numbers, is said at the import") {
+  const ScratchFolder folder;
+  put(folder / "f.csv", many_frames());
+  put(folder / "s.csv",
+      "time_s,channel,unit,value\n0.001,a,A,1\n1700000000,a,A,2\n0.002,b,V,1.7e308\n");
+  ImportOrder order;
+  order.frames = folder / "f.csv";
+  order.stimulus = folder / "s.csv";
+  order.capture = folder / "a.capture";
+  const auto outcome = must(import_session(order, [](std::uint64_t) {}));
+  REQUIRE(outcome.remarks.size() == 2);
+  CHECK(outcome.remarks[0] ==
+        "channel a: 1 reading is far outside the time of the frames: at 1700000000.000000000 s; "
+        "nothing is computed from it");
+  CHECK(outcome.remarks[1] ==
+        "channel b: 1 reading is beyond 1e12: 1.7e+308 at 0.002000000 s; nothing is computed from "
+        "it");
+  CHECK(outcome.readings == 3);  // recorded data stays as it came
+}
+
+Reading reading_of(std::int64_t t_ns, double value) {
+  Reading reading;
+  reading.t_ns = t_ns;
+  reading.value = value;
+  return reading;
+}
+
+TEST_CASE("what is far from a session is taken out of what is computed") {
+  std::vector<ChannelSeries> channels(3);
+  channels[0] = {{"a", "A", ChannelKind::hold}, {}};
+  channels[1] = {{"b", "V", ChannelKind::hold}, {}};
+  channels[2] = {{"c", "state", ChannelKind::hold}, {}};
+  const std::int64_t hour = 3'600'000'000'000;
+  for (const std::int64_t t : {-hour, std::int64_t{0}, 3 * hour, 3 * hour + 1, INT64_MAX}) {
+    channels[0].readings.push_back(reading_of(t, 1.0));
+  }
+  channels[1].readings = {reading_of(0, 1e12), reading_of(1, -1.7e308),
+                          reading_of(2, std::nan(""))};
+  channels[2].readings = {reading_of(INT64_MIN, 0)};
+  const auto said = leave_out_far_readings(channels, {0, hour});
+  CHECK(said.size() == 3);
+  REQUIRE(channels.size() == 2);  // c has no other reading
+  CHECK(channels[0].readings.size() == 3);
+  CHECK(channels[1].readings.size() == 1);
+}
+
+TEST_CASE("a number that is beyond all numbers in the channel's unit is refused with its place") {
+  const ScratchFolder folder;
+  put(folder / "s.csv", "time_s,channel,unit,value\n1,a,Wh,1\n2,a,kWh,1.7e308\n");
+  const auto read = read_stimulus_csv(folder / "s.csv");
+  REQUIRE_FALSE(read.ok());
+  CHECK(read.error().message.find("s.csv:3:9: error: too large a number in Wh") !=
+        std::string::npos);
 }
 
 TEST_CASE("an export that is given up leaves what was there before") {

@@ -187,6 +187,41 @@ TEST_CASE("records that are no CAN frames are refused") {
   CHECK(problem("40000123 08000000") == "");
 }
 
+TEST_CASE("a payload of a length that no frame has is refused") {
+  for (int length = 0; length <= 64; ++length) {
+    std::string bytes = bytes_of_hex("00000123 00040000");
+    bytes[4] = static_cast<char>(length);
+    bytes.resize(72);
+    const auto read =
+        frame_of_record({reinterpret_cast<const std::uint8_t*>(bytes.data()), bytes.size()});
+    const bool good = length <= 8 || length == 12 || length == 16 || length == 20 || length == 24 ||
+                      length == 32 || length == 48 || length == 64;
+    CAPTURE(length);
+    CHECK(std::holds_alternative<Frame>(read) == good);
+  }
+}
+
+TEST_CASE("a fraction of more than a second is refused; seconds beyond 2038 are in the future") {
+  const ScratchFolder folder;
+  const auto file = [&](const std::string& stamp) {
+    put(folder / "a.pcap",
+        bytes_of_hex("a1b2c3d4 00020004 00000000 00000000 00040000 000000e3" + stamp +
+                     "00000010 00000010"
+                     "00000123 08000000 01020304 05060708"));
+    return import_frames(folder / "a.pcap", folder / "a.capture");
+  };
+  for (const std::string fraction : {"000f4240", "7fffffff", "ffffffff"}) {
+    const auto outcome = file("6553f100" + fraction);
+    REQUIRE_FALSE(outcome.ok());
+    CHECK(outcome.error().message.find("packet 1, byte 24: error: time stamp with a fraction") !=
+          std::string::npos);
+  }
+  must(file("80000000 00000001"));
+  const auto frames = frames_of(folder / "a.capture");
+  REQUIRE(frames.size() == 1);
+  CHECK(stamp(folder / "a.capture", frames[0]) == 2'147'483'648'000'001'000);
+}
+
 TEST_CASE("an FD record is known by its size where its flag was left out") {
   std::string bytes = bytes_of_hex("00000123 0c000000");
   bytes.resize(72);

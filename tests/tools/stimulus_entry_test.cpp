@@ -155,6 +155,7 @@ TEST_CASE("what does not fit is refused") {
   CHECK(fault("nan", "A") == "expected a number, found \"nan\"");
   CHECK_FALSE(stimulus_entry({"pack current", "1A", {}, {}, {}}, {}).ok());
   CHECK_FALSE(stimulus_entry({"pack_current", "1A", {}, -1.0, {}}, {}).ok());
+  CHECK_FALSE(stimulus_entry({"pack_current", "1A", {}, HUGE_VAL, {}}, {}).ok());  // from "1e400"
   CHECK_FALSE(stimulus_entry({"pack_current", "1A", {}, {}, ChannelKind::sample}, in_ampere).ok());
 }
 

@@ -1,6 +1,7 @@
 #include "tools/exchange/can_record.h"
 
 #include <algorithm>
+#include <array>
 
 namespace foundling {
 namespace {
@@ -28,6 +29,9 @@ std::variant<Frame, std::string> frame_of_record(std::span<const std::uint8_t> b
     return "expected a payload of at most " + std::to_string(most) + " bytes, found " +
            std::to_string(frame.length);
   }
+  if (!is_frame_length(frame.length)) {
+    return "no CAN FD frame has " + std::to_string(frame.length) + " bytes";
+  }
   const auto payload = bytes.subspan(header_bytes);
   if (!frame.id.is_extended() && !frame.id.is_error() && (frame.id.raw & 0x1FFFF800U) != 0) {
     return "expected an 11-bit identifier, found more bits without the 29-bit flag";
@@ -40,6 +44,11 @@ std::variant<Frame, std::string> frame_of_record(std::span<const std::uint8_t> b
   std::copy_n(payload.begin(), std::min<std::size_t>(payload.size(), frame.length),
               frame.payload.begin());
   return frame;
+}
+
+bool is_frame_length(std::size_t length) {
+  constexpr std::array<std::size_t, 7> longer = {12, 16, 20, 24, 32, 48, 64};
+  return length <= 8 || std::ranges::find(longer, length) != longer.end();
 }
 
 void append_can_record(std::string& bytes, const Frame& frame) {

@@ -19,6 +19,9 @@ inline constexpr std::uint32_t longest_can_record = 72;
 // The frame with t_ns and bus 0, or what is wrong with the record.
 [[nodiscard]] std::variant<Frame, std::string> frame_of_record(std::span<const std::uint8_t> bytes);
 
+// Up to 8 bytes, and the longer ones that a CAN FD length code stands for (ISO 11898-1).
+[[nodiscard]] bool is_frame_length(std::size_t length);
+
 void append_can_record(std::string& bytes, const Frame& frame);
 
 }  // namespace foundling

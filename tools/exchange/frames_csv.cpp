@@ -4,6 +4,7 @@
 #include <charconv>
 #include <optional>
 
+#include "tools/exchange/can_record.h"
 #include "tools/exchange/csv_table.h"
 #include "tools/exchange/decimal_seconds.h"
 
@@ -105,6 +106,10 @@ class FramesCsv : public FrameFile {
     if (text.size() > 2 * frame.payload.size()) {
       return table_.error(
           text, "expected a payload of at most 64 bytes, found " + std::to_string(text.size() / 2));
+    }
+    if (!is_frame_length(text.size() / 2)) {
+      return table_.error(text,
+                          "no CAN FD frame has " + std::to_string(text.size() / 2) + " bytes");
     }
     for (std::size_t i = 0; i < text.size(); i += 2) {
       const int high = hex_digit(text[i]);

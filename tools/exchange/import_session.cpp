@@ -4,6 +4,7 @@
 #include <array>
 #include <limits>
 
+#include "tools/exchange/far_readings.h"
 #include "tools/exchange/frame_file.h"
 #include "tools/exchange/new_capture.h"
 #include "tools/exchange/stimulus_csv.h"
@@ -75,6 +76,7 @@ class Importer {
       }
       if (auto added = writer_.add_readings(session_, *channel, readings); !added) return added;
       outcome_.readings += readings.size();
+      stored_.push_back({series.channel, std::move(readings)});
     }
     outcome_.channels = stimulus.channels.size();
     return {};
@@ -82,20 +84,28 @@ class Importer {
 
   Result<void> end() { return writer_.end_session(session_, std::max<std::int64_t>(last_ns_, 0)); }
 
-  // Readings far away from the frames mean two different clocks.
-  void look_for_two_clocks(const StimulusFile& stimulus) {
+  // Readings all away from the frames mean two different clocks; a few far away, a slip.
+  void look_at_times_of_readings(const StimulusFile& stimulus) {
     if (outcome_.frames == 0 || outcome_.readings == 0) return;
+    if (look_for_two_clocks(stimulus)) return;
+    for (std::string& text : describe_far_readings(stored_, {first_ns_, last_ns_})) {
+      outcome_.remarks.push_back(std::move(text));
+    }
+  }
+
+  bool look_for_two_clocks(const StimulusFile& stimulus) {
     const std::int64_t from = first_ns_ + origin_ns_;
     const std::int64_t to = last_ns_ + origin_ns_;
     for (const ChannelSeries& series : stimulus.channels) {
       for (const Reading& reading : series.readings) {
         const std::int64_t at = reading.t_ns + order_.stimulus_offset_ns;
-        if (at >= from && at <= to) return;
+        if (at >= from && at <= to) return false;
       }
     }
     outcome_.remarks.push_back(
         "no reading lies within the time of the frames: do both files have the same clock? "
         "--stimulus-offset shifts the readings");
+    return true;
   }
 
  private:
@@ -155,6 +165,7 @@ class Importer {
   ImportOutcome& outcome_;
   std::int64_t session_ = 0;
   std::int64_t origin_ns_ = 0;
+  std::vector<ChannelSeries> stored_;  // on the session's time line
   bool any_ = false;
   std::int64_t latest_ns_ = 0, first_ns_ = 0, last_ns_ = 0;  // on the session's time line
 };
@@ -182,7 +193,7 @@ Result<ImportOutcome> import_session(const ImportOrder& order, void (*progress)(
   if (auto done = importer.take_stimulus(stimulus); !done) return done.error();
   if (auto done = importer.end(); !done) return done.error();
   if (auto done = writer.commit(); !done) return done.error();
-  importer.look_for_two_clocks(stimulus);
+  importer.look_at_times_of_readings(stimulus);
   if (auto done = capture->finish(); !done) return done.error();
   return outcome;
 }

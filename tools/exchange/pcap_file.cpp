@@ -57,10 +57,18 @@ class PcapFile : public FrameFile {
     if (const auto* problem = std::get_if<std::string>(&read)) return error_at(at, *problem);
     Frame frame = std::get<Frame>(read);
     // In nanosecond mode libpcap puts nanoseconds into the field named for microseconds.
-    const std::int64_t seconds = header.ts.tv_sec;
+    const std::int64_t fraction = header.ts.tv_usec;
+    if (fraction < 0 || fraction > 999'999'999) {
+      return error_at(at, "time stamp with a fraction of more than a second");
+    }
+    // The seconds of a pcap file are unsigned (IETF draft-ietf-opsawg-pcap); libpcap takes them for
+    // signed.
+    std::int64_t seconds = header.ts.tv_sec;
+    constexpr std::int64_t wrap = std::int64_t{1} << 32U;
+    if (!interfaces_ && seconds < 0 && seconds >= -wrap / 2) seconds += wrap;
     constexpr std::int64_t most = 9'223'372'035;
     if (seconds > most || seconds < -most) return error_at(at, "time stamp out of range");
-    frame.t_ns = seconds * 1'000'000'000 + header.ts.tv_usec;
+    frame.t_ns = seconds * 1'000'000'000 + fraction;
     if (interfaces_) {
       const auto interface = interfaces_->next();
       if (!interface) return error_at(at, "its interface cannot be read");

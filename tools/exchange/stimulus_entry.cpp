@@ -1,5 +1,6 @@
 #include "tools/exchange/stimulus_entry.h"
 
+#include <cmath>
 #include <limits>
 
 #include "schemas/values/channel_name.h"
@@ -41,7 +42,9 @@ Result<double> uncertainty_of(const TypedReading& typed, const NumberAndRest& pa
     return usage("an uncertainty and a meter's specification: only one of them can be true");
   }
   if (typed.uncertainty) {
-    if (!(*typed.uncertainty >= 0)) return usage("an uncertainty is 0 or more");
+    if (!(*typed.uncertainty >= 0) || !std::isfinite(*typed.uncertainty)) {
+      return usage("an uncertainty is a finite number of 0 or more");
+    }
     return *typed.uncertainty;
   }
   if (!typed.meter) {
@@ -93,6 +96,9 @@ Result<StimulusEntry> number_entry(const TypedReading& typed, const NumberAndRes
   if (!conversion) return other_unit(entry.channel, unit);
   entry.reading.value = conversion->value(measured.value);
   entry.reading.uncertainty = conversion->uncertainty(measured.uncertainty);
+  if (!std::isfinite(entry.reading.value) || std::isinf(entry.reading.uncertainty)) {
+    return usage("too large a number in " + entry.channel.unit);
+  }
   return entry;
 }
 
