@@ -15,6 +15,9 @@ namespace foundling {
 namespace {
 
 constexpr int strong_levels = 8;  // fewer points could follow many a curve
+// Bits of a field whose curve can be told: four codes from one to the next of eight levels, where
+// the curve is steep, leave one where it is flat (derived: 8 * 4 = 2^5, and one bit more).
+constexpr int least_width = 6;
 
 void own_bits(std::vector<Stream>& streams, const FieldPlace& place) {
   for (Stream& stream : streams) {
@@ -142,6 +145,7 @@ std::vector<Proposal> answer_curves(std::span<const MessageSeries> messages,
              std::find(twins.begin(), twins.end(), p.channel) == twins.end();
     });
     if (taken) continue;
+    if (answer.finding.candidate.field.span.width() < least_width) continue;
     // Along a curve a drift follows levels that went one way even better than along a line.
     if (went_one_way(answer.finding.rows.rows)) continue;
     const double chance = chance_of_curve(streams, answer.finding.rows, answer.finding.r2, seed);

@@ -201,8 +201,8 @@ constexpr double most_delay_s = 5;
 constexpr double most_tau_s = 6;
 
 bool at_limit_of_lag(const Lag& lag) {
-  constexpr double near = 0.05;  // s
-  return lag.delay_s < -0.5 + near || lag.delay_s > most_delay_s - near;
+  constexpr double near = 0.05;  // s; at the far end a step of the search
+  return lag.delay_s < -0.5 + near || lag.delay_s > most_delay_s - 0.25;
 }
 
 Lag fit_lag(const Stream& stream, const ChannelSeries& channel, const Span& span, Coding coding) {

@@ -4,6 +4,7 @@
 #include <tuple>
 
 #include "decoder/analysis/in_parallel.h"
+#include "decoder/analysis/survey_blank.h"
 #include "decoder/analysis/survey_checksums.h"
 #include "decoder/analysis/survey_constants.h"
 #include "decoder/analysis/survey_counters.h"
@@ -90,7 +91,9 @@ MessageSurvey survey_message(const MessageSeries& message) {
   result.event_driven = timing.event_driven;
   result.constant_bits = survey_constants(message);
   result.segmented_transport = is_segmented_transport(message);
-  if (!result.segmented_transport) find_fields(survey_rows(message, most_rows), result);
+  if (result.segmented_transport) return result;
+  const auto spoken = without_blank_frames(message);
+  find_fields(survey_rows(spoken ? *spoken : message, most_rows), result);
   return result;
 }
 

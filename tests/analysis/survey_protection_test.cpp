@@ -266,4 +266,21 @@ TEST_CASE("the routine that plants checks in these tests gives AUTOSAR's sample 
   }
 }
 
+TEST_CASE("a checksum and a counter are found though the board was without power for a while") {
+  MessageSeries m = guarded(CanId::standard(0x2F1), 2, [](std::size_t i, Bytes& bytes) {
+    put_profile1(bytes, i % 15, {0x23, 0x01}, 0);
+  });
+  const MessageSurvey before = survey_message(m);
+  for (std::size_t i = 1200; i < 1500; ++i) {
+    const auto row = m.bytes.begin() + static_cast<std::ptrdiff_t>(i * m.length);
+    std::fill(row, row + m.length, i < 1350 ? std::uint8_t{0} : std::uint8_t{0xFF});
+  }
+  const MessageSurvey after = survey_message(m);
+  CHECK(only_checksum(after).polynomial == only_checksum(before).polynomial);
+  CHECK(only_checksum(after).span == only_checksum(before).span);
+  REQUIRE(after.counters.size() == 1);
+  CHECK(after.counters[0].modulus == 15);
+  CHECK(after.frames == before.frames);
+}
+
 }  // namespace foundling::test
