@@ -298,7 +298,7 @@ TEST_CASE(
   for (std::int64_t i = 0; i < 32; ++i) {
     message.t_ns.push_back(i * 1'000'000'000);
     const bool blanked = i == 20;
-    message.bytes.push_back(blanked ? 0xFF : static_cast<std::uint8_t>(i % 16));
+    message.bytes.push_back(static_cast<std::uint8_t>(blanked ? 0xFF : i % 16));
     message.bytes.push_back(blanked ? 0xFF : static_cast<std::uint8_t>(i));
   }
   TrueField field;
