@@ -232,7 +232,9 @@ CleanedChannel clean_channel(const Stream& stream, const ChannelSeries& channel,
               std::min(s.to_ns, o.shown[k].to_ns) - std::max(s.from_ns, o.shown[k].from_ns);
           return static_cast<double>(common) * 1e-9 > 0.3 * held_for_s(o.shown[k]);
         });
-    const OddReading odd{o.shown[k].reading, corrected.readings[o.shown[k].reading].value};
+    const Shown& shown = o.shown[k];
+    const OddReading odd{shown.reading, corrected.readings[shown.reading].value,
+                         shown.from_ns + (shown.to_ns - shown.from_ns) / 2, shown.to_ns};
     if (by_substitute || kept_the_last(o, k) || is_the_next(o, k) || is_a_stop(o, channel, k, odd))
       continue;
     out.odd.push_back(odd);
@@ -240,7 +242,7 @@ CleanedChannel clean_channel(const Stream& stream, const ChannelSeries& channel,
   const Lateness late = lateness_of(o, channel);
   for (std::size_t k = 0; k < o.shown.size(); ++k) {
     const std::size_t i = o.shown[k].reading;
-    const OddReading odd{i, corrected.readings[i].value};
+    const OddReading odd{i, corrected.readings[i].value, 0, 0};
     if (o.agrees[k] || is_a_stop(o, channel, k, odd)) continue;
     out.series.readings[i].value = unknown;
     out.repaired.readings[i].value = odd.expected;

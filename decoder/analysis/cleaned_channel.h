@@ -12,9 +12,11 @@
 
 namespace foundling {
 
-struct OddReading {         // the field says otherwise
-  std::size_t reading = 0;  // index in the channel
-  double expected = 0;      // value of the channel that the field shows
+struct OddReading {          // the field says otherwise
+  std::size_t reading = 0;   // index in the channel
+  double expected = 0;       // value of the channel that the field shows
+  std::int64_t from_ns = 0;  // the board had settled on it in these frames
+  std::int64_t to_ns = 0;
 };
 
 struct Substitute {  // frames [first, last] of the field's stream

@@ -2,12 +2,14 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <set>
 #include <string>
 
 #include "decoder/analysis/advice.h"
 #include "decoder/analysis/claims.h"
 #include "decoder/analysis/observation_priors.h"
+#include "decoder/analysis/plateau_points.h"
 
 namespace foundling {
 namespace {
@@ -55,6 +57,29 @@ Unanswered of_weak(const Proposal& p, const std::string& name,
                          std::to_string(levels_needed) + " values in mixed order."
                    : "Set it again, to more and farther values in mixed order.";
   return out;
+}
+
+Coding coding_of(const Proposal& p) {
+  if (p.is_float) return Coding::ieee754;
+  return p.is_signed ? Coding::twos_complement : Coding::natural;
+}
+
+// What the channel's answer itself says in those frames: the rough field may lack a top bit that
+// few levels moved. NaN where it has no line or no frame there.
+double said_by(const Proposal& answer, std::span<const Stream> streams, const OddReading& odd) {
+  for (const Stream& stream : streams) {
+    if (stream.bus != answer.place.bus || !(stream.id == answer.place.id)) continue;
+    if (stream.page != answer.place.page || !answer.table.empty()) continue;
+    const std::vector<std::uint64_t> raw = stream.bits.raw(answer.place.span);
+    std::vector<double> values;
+    for (std::size_t i = stream.bits.first_at(odd.from_ns); i < stream.bits.first_at(odd.to_ns);
+         ++i) {
+      const double number = number_of(raw[i], answer.place.span.width(), coding_of(answer));
+      values.push_back(answer.offset_fitted + answer.scale_fitted * number);
+    }
+    if (!values.empty()) return median_of(std::move(values));
+  }
+  return std::numeric_limits<double>::quiet_NaN();
 }
 
 Unanswered of_too_little(const ChannelSeries& channel) {
@@ -130,8 +155,13 @@ std::vector<UnfitReading> unfit_readings(std::span<const ChannelSeries> channels
     // What contradicts a reading must be what answers the channel.
     if (answer->verdict == Verdict::weak) continue;
     if (!share_bits(answer->place, observed.streams[rough->stream].place(rough->span))) continue;
-    for (const OddReading& odd : cleaned.odd) {
+    for (OddReading odd : cleaned.odd) {
       const Reading& r = channel.readings[odd.reading];
+      const double u = std::isfinite(r.uncertainty) ? r.uncertainty : 0;
+      const double tolerance = slip_tolerance(rough->line, u);
+      const double said = said_by(*answer, observed.streams, odd);
+      if (std::isfinite(said)) odd.expected = said;
+      if (std::abs(odd.expected - r.value) <= tolerance) continue;
       UnfitReading unfit;
       unfit.reading = r.id;
       unfit.channel = channel.channel.name;
@@ -139,8 +169,7 @@ std::vector<UnfitReading> unfit_readings(std::span<const ChannelSeries> channels
       unfit.t_ns = r.t_ns;
       unfit.value = r.value;
       unfit.expected = odd.expected;
-      const double u = std::isfinite(r.uncertainty) ? r.uncertainty : 0;
-      unfit.kind = slip_kind(channels, channel, odd, slip_tolerance(rough->line, u));
+      unfit.kind = slip_kind(channels, channel, odd, tolerance);
       out.push_back(std::move(unfit));
     }
   }

@@ -156,13 +156,52 @@ TEST_CASE("slips of the hand are named by kind, with what the board says, and no
   CHECK(c.unfit_readings.size() == 3);
 }
 
+TEST_CASE("slips inside the range, early, in the middle and late, do not hide the field") {
+  ObservedBoard board = observed_board(22, 20, 8);
+  auto& readings = board.channels[0].readings;
+  std::vector<double> right;
+  for (const std::size_t i : {2U, 6U, 9U, 13U, 17U}) {
+    right.push_back(readings[i].value);
+    // (Of the others one is beyond 4.096 V, where the field's top bit moves for once.)
+    // As far away as the range allows, and within it.
+    readings[i].value = readings[i].value < 3.5 ? 4.15 - 0.01 * static_cast<double>(i)
+                                                : 2.85 + 0.01 * static_cast<double>(i);
+  }
+  const Correlation c = answer(board);
+  check_is_right(c);
+  CHECK(c.unfit_readings.size() == 5);
+  for (std::size_t k = 0; k < std::min<std::size_t>(5, c.unfit_readings.size()); ++k) {
+    CHECK(c.unfit_readings[k].expected == doctest::Approx(right[k]).epsilon(0.001));
+  }
+}
+
+TEST_CASE("a reading a few hundredths off is named too, one within its uncertainty is not") {
+  ObservedBoard board = observed_board(23, 18, 8);
+  board.channels[0].readings[5].value += 0.03;
+  board.channels[0].readings[9].value += 0.001;
+  const Correlation c = answer(board);
+  check_is_right(c);
+  REQUIRE(c.unfit_readings.size() == 1);
+  CHECK(c.unfit_readings[0].reading == 6);
+}
+
+TEST_CASE("stamps that are late as often as early are moved as well") {
+  ObservedBoard board = observed_board(15, 16, 10);
+  write_late(board, 15, 4);
+  for (Reading& r : board.channels[0].readings)
+    r.t_ns = std::max<std::int64_t>(0, r.t_ns - 2'800'000'000);
+  const ObservedSession seen = observe(board);
+  CHECK(seen.cleaned[0].retimed);
+  check_is_right(answer(board));
+}
+
 TEST_CASE("swapped digits are a slip of their own kind") {
   ChannelSeries channel{{"cell_01", "V", ChannelKind::hold}, {}};
   Reading reading;
   reading.value = 3.465;
   channel.readings.push_back(reading);
-  CHECK(slip_kind({}, channel, {0, 3.645}, 0.003) == Slip::digits);
-  CHECK(slip_kind({}, channel, {0, 3.7}, 0.003) == Slip::unfit);
+  CHECK(slip_kind({}, channel, {0, 3.645, 0, 0}, 0.003) == Slip::digits);
+  CHECK(slip_kind({}, channel, {0, 3.7, 0, 0}, 0.003) == Slip::unfit);
 }
 
 TEST_CASE("a value of another channel written down for this one is named so") {
@@ -172,7 +211,7 @@ TEST_CASE("a value of another channel written down for this one is named so") {
   reading.value = 3.111;
   channels[0].readings.push_back(reading);
   channels[1].readings.push_back(reading);
-  CHECK(slip_kind(channels, channels[0], {0, 3.9}, 0.003) == Slip::neighbour);
+  CHECK(slip_kind(channels, channels[0], {0, 3.9, 0, 0}, 0.003) == Slip::neighbour);
 }
 
 TEST_CASE("a channel that is not on the bus gets no answer, but a word") {

@@ -20,7 +20,7 @@ const {chromium: driver} = createRequire(path.join(npmFolder, "index.js"))("play
 
 const scriptName = "<script>window.hacked=1</script>";
 const closingName = "</script><img src=x onerror=window.hacked=2>";
-const quotingName = "\"quoted\" & 'so' \u2028 on";
+const quotingName = "\"quoted\" & 'so' \\u2028 on";  // the line separator in it is written out
 
 const folder = fs.mkdtempSync(path.join(os.tmpdir(), "foundling-page-"));
 const samplePage = path.join(folder, "sample.html");
