@@ -127,6 +127,10 @@ TEST_CASE("no reading is moved before the moment at which it was asked for") {
   for (std::size_t i = 0; i < board.times_s.size(); ++i) {
     board.channels[0].readings[i].earliest_ns = static_cast<std::int64_t>(board.times_s[i] * 1e9);
   }
+  // One was asked for only after the board had shown it, as where a value was set too early.
+  Reading& early = board.channels[0].readings[7];
+  early.earliest_ns += 2'000'000'000;
+  early.t_ns = std::max(early.t_ns, early.earliest_ns);
   const ObservedSession seen = observe(board);
   for (std::size_t i = 1; i < board.times_s.size(); ++i) {
     CHECK(seen.channels[0].readings[i].t_ns + static_cast<std::int64_t>(retimed_lead_s * 1e9) >=
