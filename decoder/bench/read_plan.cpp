@@ -6,8 +6,8 @@
 #include "decoder/bench/check_plan.h"
 #include "decoder/bench/plan_facts.h"
 #include "decoder/bench/plan_text.h"
-#include "schemas/values/utf8.h"
 #include "schemas/values/nearest_word.h"
+#include "schemas/values/utf8.h"
 
 namespace foundling::bench {
 namespace {

@@ -19,7 +19,8 @@
 namespace foundling {
 
 // The error that passes: share * the range that was driven (or the largest reading, where that is
-// less: a current goes both ways, and a board's gain error is of the reading) + steps * the signal's scale + coverage
+// less: a current goes both ways, and a board's gain error is of the reading) + steps * the
+// signal's scale + coverage
 // * the largest standard uncertainty of a reading, and never more than `most` of that range; or a
 // figure that a person set, which has no such end.
 struct CheckOptions {

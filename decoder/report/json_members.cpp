@@ -6,8 +6,8 @@
 #include <limits>
 #include <nlohmann/json.hpp>
 
-#include "schemas/values/utf8.h"
 #include "schemas/values/nearest_word.h"
+#include "schemas/values/utf8.h"
 
 namespace foundling {
 namespace {

@@ -6,8 +6,8 @@
 #include <cmath>
 
 #include "schemas/signals/hints.h"
-#include "schemas/values/utf8.h"
 #include "schemas/values/nearest_word.h"
+#include "schemas/values/utf8.h"
 
 namespace foundling {
 namespace {

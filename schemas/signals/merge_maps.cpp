@@ -13,8 +13,8 @@
 #include "schemas/signals/format.h"
 #include "schemas/signals/line_reader.h"
 #include "schemas/signals/node_list.h"
-#include "schemas/values/utf8.h"
 #include "schemas/signals/verify.h"
+#include "schemas/values/utf8.h"
 
 namespace foundling {
 namespace {

@@ -8,8 +8,8 @@
 
 #include "schemas/signals/fact_reader.h"
 #include "schemas/signals/hints.h"
-#include "schemas/values/utf8.h"
 #include "schemas/values/nearest_word.h"
+#include "schemas/values/utf8.h"
 
 namespace foundling {
 namespace {

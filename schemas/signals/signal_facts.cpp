@@ -3,8 +3,8 @@
 #include <array>
 
 #include "schemas/signals/hints.h"
-#include "schemas/values/utf8.h"
 #include "schemas/values/unit.h"
+#include "schemas/values/utf8.h"
 
 namespace foundling {
 namespace {
