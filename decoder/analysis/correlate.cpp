@@ -224,6 +224,18 @@ void add_substitute_codes(std::span<const MessageSeries> messages, const Observe
   }
 }
 
+// After all others: those are the company.
+void add_reserved_in_company(std::span<const MessageSeries> messages,
+                             std::vector<Proposal>& proposals) {
+  for (Proposal& p : proposals) {
+    if (!p.reserved.empty()) continue;
+    for (const MessageSeries& message : messages) {
+      if (message.bus != p.place.bus || !(message.id == p.place.id)) continue;
+      p.reserved = reserved_in_company(message, p, proposals);
+    }
+  }
+}
+
 // Lines that seemed to bend, of channels for which no curve was found after all.
 void add_bent_lines(std::vector<Proposal>& proposals, std::vector<Proposal> bent) {
   for (Proposal& line : bent) {
@@ -347,6 +359,7 @@ Correlation correlate(std::span<const MessageSeries> messages,
   std::move(curves.begin(), curves.end(), std::back_inserter(result.proposals));
   add_bent_lines(result.proposals, std::move(bent));
   for (Proposal& p : result.proposals) add_substitute_codes(messages, observed, p);
+  add_reserved_in_company(messages, result.proposals);
   result.unanswered = unanswered(as_written, observed, result.proposals);
   result.unfit_readings = unfit_readings(as_written, observed, result.proposals);
   append_odd_states(as_written, states, result);

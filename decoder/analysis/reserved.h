@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstdint>
+#include <span>
 #include <vector>
 
 #include "decoder/analysis/coding.h"
@@ -25,5 +26,12 @@ struct SubstituteCodes {
 [[nodiscard]] SubstituteCodes substitute_codes(const MessageSeries& message,
                                                const std::vector<bool>& left_out,
                                                const FieldPlace& place, Coding coding);
+
+// The code of all ones of a field whose values come near it, by company: where each frame that
+// shows it, two at least, has another field of that message at one of its own codes for no value.
+// Both at their ends by their values, in all those frames and in no others, would be chance.
+[[nodiscard]] std::vector<std::uint64_t> reserved_in_company(const MessageSeries& message,
+                                                             const Proposal& proposal,
+                                                             std::span<const Proposal> others);
 
 }  // namespace foundling

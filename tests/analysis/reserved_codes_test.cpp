@@ -52,3 +52,24 @@ TEST_CASE("in two's complement all ones is minus one") {
   const MessageSeries m = message_of({0xFFFF, 0xFFFF, 0, 1}, 2);
   CHECK(reserved_codes(m, {0, m.id, {}, {{1, 7}, {0, 0}}}, Coding::twos_complement).empty());
 }
+
+TEST_CASE(
+    "all ones near other values is no value where its neighbour has none in the same frames") {
+  // 12 bits of a pressure up to 4090, 12 of a voltage whose FFF is known to stand for none.
+  const auto frame = [](std::uint32_t pressure, std::uint32_t volts) {
+    return pressure | (volts << 12);
+  };
+  const auto company = [&](const std::vector<std::uint32_t>& raws) {
+    const MessageSeries m = message_of(raws, 3);
+    Proposal pressure;
+    pressure.place = {0, m.id, {}, {{1, 3}, {0, 0}}};
+    Proposal volts;
+    volts.place = {0, m.id, {}, {{2, 7}, {1, 4}}};
+    volts.reserved = {0xFFF};
+    return reserved_in_company(m, pressure, std::vector{pressure, volts});
+  };
+  const auto none = frame(0xFFF, 0xFFF);
+  CHECK(company({none, none, frame(4090, 2400), frame(200, 2500)}) == Codes{0xFFF});
+  CHECK(company({none, none, frame(0xFFF, 2400), frame(200, 2500)}).empty());
+  CHECK(company({none, frame(4090, 2400), frame(200, 2500)}).empty());
+}
