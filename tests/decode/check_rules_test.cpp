@@ -2,126 +2,14 @@
 #include <doctest/doctest.h>
 
 #include <cmath>
-#include <functional>
-#include <random>
 #include <string>
 #include <vector>
 
-#include "decoder/decode/check.h"
 #include "decoder/decode/check_verdict.h"
+#include "tests/decode/check_board.h"
 
 using namespace foundling;
-
-namespace {
-
-constexpr std::int64_t second = 1'000'000'000;
-constexpr double hold_s = 8;
-
-constexpr std::uint64_t not_available = 0xFFFF;
-
-struct Board {
-  double gain = 1;
-  double bias = 0;
-  double scale = 0.001;
-  double noise = 0;  // uniform, in steps of the raw value, to either side
-  double seconds = 16 * hold_s;
-  std::function<double(double)> truth;  // the cell, by the second
-  std::function<bool(double)> closed = [](double) { return false; };
-  std::function<bool(double)> absent = [](double) { return false; };
-};
-
-SignalMap map_of(const Board& board) {
-  SignalMap map;
-  MessageEntry message;
-  message.id = CanId::standard(0x1B0);
-  SignalEntry entry;
-  entry.name = "cell_01";
-  entry.span = *parse_span("0.7..1.0");
-  entry.scale = board.scale;
-  entry.unit = "V";
-  entry.reserved = {{{not_available, not_available}, "not-available"}};
-  message.signals.push_back(entry);
-  SignalEntry relay;
-  relay.name = "relay";
-  relay.span = *parse_span("2.1..2.0");
-  relay.states = {{0, "open"}, {1, "closed"}};
-  relay.reserved = {{{3, 3}, "not-available"}};
-  message.signals.push_back(relay);
-  map.messages.push_back(message);
-  return map;
-}
-
-// A frame every 20 ms.
-MessageSeries frames_of(const Board& board) {
-  MessageSeries message;
-  message.id = CanId::standard(0x1B0);
-  message.length = 8;
-  std::mt19937 random(5);
-  std::uniform_real_distribution<double> noise(-board.noise, board.noise);
-  for (double t = 0.003; t < board.seconds; t += 0.02) {
-    const double value = board.truth ? board.gain * board.truth(t) + board.bias : 0;
-    auto raw = static_cast<std::uint64_t>(std::llround(value / board.scale + noise(random)));
-    if (board.absent(t)) raw = not_available;
-    std::vector<std::uint8_t> payload(8, 0);
-    insert(*parse_span("0.7..1.0"), raw, payload);
-    payload[2] = board.absent(t) ? 3 : board.closed(t) ? 1 : 0;
-    message.t_ns.push_back(static_cast<std::int64_t>(t * 1e9));
-    message.bytes.insert(message.bytes.end(), payload.begin(), payload.end());
-  }
-  return message;
-}
-
-// Plateaus in mixed order between 2 V and 3.6 V.
-double level(int i) { return 2 + 0.1 * ((i * 7) % 17); }
-double stepped(double t) { return level(static_cast<int>(t / hold_s)); }
-
-// Written down `late_s` after each step.
-ChannelSeries cell(
-    int count, const std::function<double(int)>& late_s = [](int) { return 0.0; },
-    const std::function<double(int)>& value = level) {
-  ChannelSeries channel{{"cell_01", "V", ChannelKind::hold}, {}};
-  for (int i = 0; i < count; ++i) {
-    Reading reading;
-    reading.t_ns = static_cast<std::int64_t>((i * hold_s + late_s(i)) * 1e9);
-    reading.value = value(i);
-    reading.uncertainty = 0.0005;
-    reading.id = 100 + i;
-    channel.readings.push_back(reading);
-  }
-  return channel;
-}
-
-SignalCheck checked(const Board& board, const ChannelSeries& channel,
-                    const CheckOptions& options = {}) {
-  const MapCheck check =
-      check_map(map_of(board), std::vector{frames_of(board)}, std::vector{channel}, options);
-  REQUIRE(check.signals.size() == 1);
-  return check.signals[0];
-}
-
-Board right() {
-  Board board;
-  board.truth = stepped;
-  return board;
-}
-
-// Slow and fast at once, read once a second.
-double moving(double t) { return 2.8 + 0.5 * std::sin(t / 9) + 0.2 * std::sin(t / 2.3); }
-
-ChannelSeries moving_cell(int count) {
-  ChannelSeries channel{{"cell_01", "V", ChannelKind::sample}, {}};
-  for (int i = 0; i < count; ++i) {
-    Reading reading;
-    reading.t_ns = (i + 2) * second;
-    reading.value = moving(i + 2);
-    reading.uncertainty = 0.0005;
-    reading.id = 100 + i;
-    channel.readings.push_back(reading);
-  }
-  return channel;
-}
-
-}  // namespace
+using namespace foundling::check_board;
 
 TEST_CASE("the tolerance is of the range that was driven, not of the largest reading") {
   const SignalCheck check = checked(right(), cell(16));
@@ -270,78 +158,6 @@ TEST_CASE("codes that stand for no value are no errors, in bursts and at the sta
   const SignalCheck state = checked(board, relay);
   CHECK(state.samples == 16);
   CHECK(state.pass);
-}
-
-TEST_CASE("readings that are written down seconds late, each by its own, do not fail a right map") {
-  const auto late = [](int i) { return 0.3 * ((i * 5) % 16); };  // 0 to 4.5 s of 8 s
-  const SignalCheck check = checked(right(), cell(16, late));
-  CHECK(check.pass);
-  CHECK(check.misfits.empty());
-  CHECK(check.samples == 16);
-  CHECK(check.largest < 0.002);
-}
-
-TEST_CASE(
-    "a signal that comes to its level slowly, as its map does not say, is not taken for late") {
-  // A map that has all of the lag as pure delay: a third of the way is left when it calls the
-  // signal settled.
-  constexpr double short_s = 3;
-  const auto levels = [](int i) { return 2 + 0.1 * ((i * i * 7) % 17); };  // steps of all sizes
-  Board board;
-  board.seconds = 60 * short_s;
-  board.truth = [&](double t) {
-    double value = levels(0);
-    for (int i = 1; i * short_s <= t; ++i) {
-      value += (levels(i) - levels(i - 1)) * (1 - std::exp(-(t - i * short_s) / 0.1));
-    }
-    return value;
-  };
-  ChannelSeries channel = cell(
-      60, [](int) { return 0.0; }, levels);
-  for (Reading& reading : channel.readings) {
-    reading.t_ns = static_cast<std::int64_t>(static_cast<double>(reading.t_ns) * short_s / hold_s);
-  }
-  SignalMap map = map_of(board);
-  map.messages[0].signals[0].delay_s = 0.1;
-  const MapCheck check = check_map(map, std::vector{frames_of(board)}, std::vector{channel}, {});
-  REQUIRE(check.signals.size() == 1);
-  CHECK(check.signals[0].pass);
-  CHECK(check.signals[0].misfits.empty());
-}
-
-TEST_CASE(
-    "words that are written down seconds late do not fail a right map, but a stuck one fails") {
-  Board board;
-  ChannelSeries relay{{"relay", "state", ChannelKind::hold}, {}};
-  for (int i = 0; i < 16; ++i) {
-    Reading reading;
-    reading.t_ns = static_cast<std::int64_t>((i * hold_s + 0.35 * ((i * 5) % 16)) * 1e9);
-    reading.state = i % 2 == 1 ? "closed" : "open";
-    relay.readings.push_back(reading);
-  }
-  board.closed = [](double t) { return static_cast<int>(t / hold_s) % 2 == 1; };
-  CHECK(checked(board, relay).pass);
-  for (const bool stuck : {false, true}) {
-    board.closed = [stuck](double) { return stuck; };
-    const SignalCheck check = checked(board, relay);
-    CHECK_FALSE(check.pass);
-    CHECK(check.tested);
-  }
-}
-
-TEST_CASE("frames before the moment at which a reading was asked for are the level before's") {
-  // A dip towards the next level long before anybody was asked to set it.
-  Board board = right();
-  board.truth = [](double t) {
-    const bool dip = static_cast<int>(t / hold_s) == 4 && std::fmod(t, hold_s) > 2;
-    return dip ? level(5) : stepped(t);
-  };
-  ChannelSeries channel = cell(16);
-  CHECK(checked(board, channel).misfits.empty());  // it may have been set, and written down late
-  channel.readings[5].earliest_ns = static_cast<std::int64_t>((5 * hold_s - 0.5) * 1e9);
-  const SignalCheck check = checked(board, channel);
-  REQUIRE(check.misfits.size() == 1);
-  CHECK(check.misfits[0].reading == 104);
 }
 
 TEST_CASE("one reading in many that is off is named, and the others make the figures") {
