@@ -40,6 +40,7 @@ struct Wanted {
   std::string mqtt;
   std::string mqtt_version = "3.1.1";
   std::string password_file;
+  bool plain_password = false;
   MqttSettings settings;
 };
 
@@ -114,6 +115,13 @@ class Live {
     auto password = fetch_password(wanted_.password_file);
     if (!password) return password.error();
     settings.password = std::move(password).value();
+    if (settings.password && !settings.tls && !wanted_.plain_password &&
+        !is_this_machine(settings.host)) {
+      return Error{ErrorCode::usage,
+                   "the password would go to " + settings.host +
+                       " readable by everybody on the way: --mqtt-tls or --mqtt-ca encrypts; "
+                       "--mqtt-plain-password sends it all the same"};
+    }
     auto client = MqttClient::start(settings);
     if (!client) return client.error();
     client_ = std::move(client).value();
@@ -128,6 +136,7 @@ class Live {
       if (client_) {
         publisher_->send(clock_.now_ns(follower_), utc_offset_ns(), steady_ns());
         for (const std::string& news : client_->news()) say(news);
+        for (const std::string& news : publisher_->news()) say(news);
         if (const auto refused = client_->refused()) return fail({ErrorCode::io, *refused});
       }
       const milliseconds rest = more ? milliseconds(0) : between_looks;
@@ -232,6 +241,10 @@ void declare_mqtt(CLI::App& app, Wanted& wanted) {
                  "The password is this file's first line; without it, what the environment's "
                  "FOUNDLING_MQTT_PASSWORD says")
       ->type_name("FILE")
+      ->needs(mqtt);
+  app.add_flag("--mqtt-plain-password", wanted.plain_password,
+               "Send the password without encryption to another machine: everybody on the way can "
+               "read it")
       ->needs(mqtt);
   app.add_flag("--mqtt-tls", settings.tls,
                "Encrypt, and hold the broker's certificate against "

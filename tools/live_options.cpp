@@ -1,5 +1,8 @@
 #include "tools/live_options.h"
 
+#include <arpa/inet.h>
+#include <netinet/in.h>
+
 #include <charconv>
 #include <cstdlib>
 
@@ -57,6 +60,14 @@ Result<HostAndPort> parse_listen_address(const std::string& text, const std::str
   auto parsed = parse_host_and_port(text, 0, option);
   if (parsed && parsed->port == 0) return not_understood(option, text, "ADDRESS:PORT");
   return parsed;
+}
+
+bool is_this_machine(const std::string& host) {
+  in_addr four{};
+  in6_addr six{};
+  if (inet_pton(AF_INET, host.c_str(), &four) == 1) return (ntohl(four.s_addr) >> 24U) == 127;
+  if (inet_pton(AF_INET6, host.c_str(), &six) == 1) return IN6_IS_ADDR_LOOPBACK(&six);
+  return host == "localhost";
 }
 
 Result<std::optional<std::string>> fetch_password(const std::string& file) {

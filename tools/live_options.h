@@ -21,6 +21,9 @@ struct HostAndPort {
 [[nodiscard]] Result<HostAndPort> parse_listen_address(const std::string& text,
                                                        const std::string& option);
 
+// localhost and the loopback addresses: what goes there passes no network.
+[[nodiscard]] bool is_this_machine(const std::string& host);
+
 // The first line of the file, else the variable FOUNDLING_MQTT_PASSWORD, else nothing. Never from
 // the command line, which every user of the machine can read.
 [[nodiscard]] Result<std::optional<std::string>> fetch_password(const std::string& file);

@@ -353,6 +353,10 @@ TEST_CASE("wrong words are answered with what is wrong with them, and exit statu
           "none");
   refused("--mqtt h --mqtt-topic 'a/#'", "cannot begin a topic");
   refused("--mqtt-user u --metrics 0", "--mqtt");
+  std::ofstream(bench.folder / "password") << "secret\n";
+  refused("--mqtt broker.invalid --mqtt-user u --mqtt-password-file " +
+              (bench.folder / "password").string(),
+          "readable by everybody on the way");
 }
 
 }  // namespace foundling

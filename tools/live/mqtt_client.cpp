@@ -2,23 +2,30 @@
 
 #include <mosquitto.h>
 #include <mqtt_protocol.h>
+#include <sys/socket.h>
 
 #include <algorithm>
 #include <atomic>
 #include <chrono>
 #include <cstring>
 #include <mutex>
+#include <random>
 #include <thread>
 #include <utility>
+
+#include "tools/live/broker_limits.h"
 
 namespace foundling {
 namespace {
 
 using std::chrono::milliseconds;
+using std::chrono::steady_clock;
 
-constexpr int keep_alive_s = 20;
+// The least that libmosquitto takes: a silent broker is pinged after 5 s and lost after 10 s.
+constexpr int keep_alive_s = 5;
 constexpr milliseconds first_wait(250);
 constexpr milliseconds longest_wait(10'000);
+constexpr milliseconds has_held(30'000);  // a connection this old was none that a broker cuts off
 constexpr std::int64_t most_under_way = 5000;  // messages handed over and not sent yet
 
 struct Free {
@@ -40,32 +47,46 @@ struct MqttClient::State {
   std::atomic<bool> connected{false};
   std::atomic<std::uint64_t> connections{0};
   std::atomic<std::int64_t> under_way{0};
+  // Of the connection that is up or tried, in the client's thread only.
+  bool answered = false;
+  bool misbehaves = false;
+  steady_clock::time_point begun;
   mutable std::mutex guard;  // of what follows
   std::vector<std::string> news;
+  MessageBudget budget;
   std::string last_trouble;
   std::optional<std::string> refused;
 
   [[nodiscard]] std::string broker() const {
     return "the broker " + settings.host + ':' + std::to_string(settings.port);
   }
-  void tell(std::string text) {
-    const std::lock_guard lock(guard);
-    news.push_back(std::move(text));
+  // Under the guard. A broker that lets in and drops, again and again, must not fill a log.
+  void say(const std::string& text) {
+    const std::optional<std::uint64_t> kept_back = budget.spend(steady_clock::now());
+    if (!kept_back) return;
+    if (*kept_back > 0) {
+      news.push_back(std::to_string(*kept_back) + " more messages about " + broker());
+    }
+    news.push_back(text);
   }
   // Once, not at every attempt.
   void tell_trouble(const std::string& text) {
     const std::lock_guard lock(guard);
     if (text == last_trouble) return;
     last_trouble = text;
-    news.push_back(text + "; trying again");
+    say(text + "; trying again");
   }
 
   void on_connect(int code) {
+    // A broker answers a connection once.
+    if (std::exchange(answered, true)) {
+      misbehaves = true;
+      return;
+    }
     if (code == 0) {
       under_way = 0;
       const std::lock_guard lock(guard);
-      last_trouble.clear();
-      news.push_back("connected to " + broker());
+      say("connected to " + broker());
       ++under_way;
       constexpr const char* online = "{\"state\":\"online\"}";
       mosquitto_publish(client.get(), nullptr, status_topic.c_str(),
@@ -121,33 +142,76 @@ struct MqttClient::State {
     return Error{ErrorCode::usage, "the files for TLS cannot be used: " + words_of(code)};
   }
 
-  void run() {
-    milliseconds wait = first_wait;
-    bool attempted = false;
-    while (!stopping) {
-      const std::uint64_t before = connections;
-      const int code = attempted ? mosquitto_reconnect_async(client.get())
-                                 : mosquitto_connect_async(client.get(), settings.host.c_str(),
-                                                           settings.port, keep_alive_s);
-      attempted = true;
-      int state = code;
-      while (state == MOSQ_ERR_SUCCESS && !stopping) {
-        state = mosquitto_loop(client.get(), 100, 1);
-        if (connected) wait = first_wait;
+  // Without a number, so that the next attempt's is the same and is not told again.
+  [[nodiscard]] std::string silent() const {
+    return broker() + " takes the connection and says nothing";
+  }
+
+  // Why this connection is to end; nothing where it may go on.
+  [[nodiscard]] std::optional<std::string> grievance() const {
+    if (misbehaves || sends_too_much(mosquitto_socket(client.get()))) {
+      return broker() + " sends what nobody asked for, and was left";
+    }
+    if (!answered && steady_clock::now() - begun > settings.longest_silence) {
+      return silent();
+    }
+    return std::nullopt;
+  }
+
+  // One connection from its attempt to its end; why it ended.
+  std::string connect_and_stay(bool first_attempt) {
+    answered = misbehaves = false;
+    begun = steady_clock::now();
+    const std::uint64_t before = connections;
+    int state = first_attempt ? mosquitto_connect_async(client.get(), settings.host.c_str(),
+                                                        settings.port, keep_alive_s)
+                              : mosquitto_reconnect_async(client.get());
+    if (state == MOSQ_ERR_SUCCESS) take_in_small_pieces(mosquitto_socket(client.get()));
+    std::optional<std::string> why;
+    while (state == MOSQ_ERR_SUCCESS && !stopping && !why) {
+      state = mosquitto_loop(client.get(), 100, 1);
+      if (state == MOSQ_ERR_SUCCESS) why = grievance();
+    }
+    connected = false;
+    if (why) {
+      // libmosquitto meets the end of its socket and clears up what it had read.
+      ::shutdown(mosquitto_socket(client.get()), SHUT_RDWR);
+      while (mosquitto_loop(client.get(), 100, 1) == MOSQ_ERR_SUCCESS) {
       }
-      connected = false;
-      // Whoever publishes may have been the first to meet the loss: `connected` does not tell.
-      const bool was_connected = connections > before;
+      return *why;
+    }
+    if (state == MOSQ_ERR_KEEPALIVE) {
+      return answered ? broker() + " is lost: it says nothing any more" : silent();
+    }
+    // Whoever publishes may have been the first to meet the loss: `connected` does not tell.
+    return broker() + (connections > before ? " is lost: " : " cannot be reached: ") +
+           words_of(state);
+  }
+
+  void rest(milliseconds wait) const {
+    for (milliseconds slept(0); slept < wait && !stopping; slept += milliseconds(50)) {
+      std::this_thread::sleep_for(milliseconds(50));
+    }
+  }
+
+  void run() {
+    std::minstd_rand dice(std::random_device{}());
+    milliseconds wait = first_wait;
+    for (bool first = true; !stopping; first = false) {
+      const std::string why = connect_and_stay(first);
       if (stopping) return;
       {
         const std::lock_guard lock(guard);
         if (refused) return;
       }
-      tell_trouble(broker() + (was_connected ? " is lost: " : " cannot be reached: ") +
-                   words_of(state));
-      for (milliseconds slept(0); slept < wait && !stopping; slept += milliseconds(50)) {
-        std::this_thread::sleep_for(milliseconds(50));
+      tell_trouble(why);
+      if (answered && steady_clock::now() - begun > has_held) {
+        wait = first_wait;
+        const std::lock_guard lock(guard);
+        last_trouble.clear();
       }
+      // Between half and the whole of it, so that many programs do not all come at one moment.
+      rest(wait * std::uniform_int_distribution<int>(50, 100)(dice) / 100);
       wait = std::min(2 * wait, longest_wait);
     }
   }
@@ -177,10 +241,10 @@ Result<std::unique_ptr<MqttClient>> MqttClient::start(const MqttSettings& settin
   return std::unique_ptr<MqttClient>(new MqttClient(std::move(state)));
 }
 
-bool MqttClient::publish(const std::string& topic, const std::string& payload,
-                         std::uint32_t expiry_s) {
+MqttClient::Sent MqttClient::publish(const std::string& topic, const std::string& payload,
+                                     std::uint32_t expiry_s) {
   State& state = *state_;
-  if (!state.connected || state.under_way > most_under_way) return false;
+  if (!state.connected || state.under_way > most_under_way) return Sent::not_now;
   mosquitto_property* properties = nullptr;
   if (state.settings.version_5) {
     mosquitto_property_add_byte(&properties, MQTT_PROP_PAYLOAD_FORMAT_INDICATOR, 1);
@@ -194,8 +258,11 @@ bool MqttClient::publish(const std::string& topic, const std::string& payload,
       mosquitto_publish_v5(state.client.get(), nullptr, topic.c_str(),
                            static_cast<int>(payload.size()), payload.data(), 0, true, properties);
   mosquitto_property_free_all(&properties);
-  if (code != MOSQ_ERR_SUCCESS) --state.under_way;
-  return code == MOSQ_ERR_SUCCESS;
+  if (code == MOSQ_ERR_SUCCESS) return Sent::yes;
+  --state.under_way;
+  const bool lasting = code == MOSQ_ERR_INVAL || code == MOSQ_ERR_PAYLOAD_SIZE ||
+                       code == MOSQ_ERR_MALFORMED_UTF8 || code == MOSQ_ERR_OVERSIZE_PACKET;
+  return lasting ? Sent::never : Sent::not_now;
 }
 
 std::uint64_t MqttClient::connections() const { return state_->connections; }
@@ -213,7 +280,7 @@ std::optional<std::string> MqttClient::refused() const {
 void MqttClient::stop() {
   State& state = *state_;
   if (!state.thread.joinable()) return;
-  if (state.connected && publish(state.status_topic, "{\"state\":\"offline\"}")) {
+  if (state.connected && publish(state.status_topic, "{\"state\":\"offline\"}") == Sent::yes) {
     for (int i = 0; i < 200 && state.under_way > 0 && state.connected; ++i) {
       std::this_thread::sleep_for(milliseconds(10));
     }

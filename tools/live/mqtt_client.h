@@ -2,8 +2,13 @@
 // will when it dies, and connects again with growing waits. Publishing never waits for the broker:
 // while there is no connection, or too much is under way, it is refused and the caller tries again
 // with what is newest then. libmosquitto does the protocol, in a thread of ours.
+//
+// The broker is not trusted: it is dropped when it sends more than a broker has to say to whoever
+// subscribes to nothing, and told when it says nothing for 10 s; waits grow until a connection has
+// held, and differ between programs; what is said of it is limited.
 #pragma once
 
+#include <chrono>
 #include <cstdint>
 #include <memory>
 #include <optional>
@@ -26,6 +31,8 @@ struct MqttSettings {
   std::string ca_file;  // empty: the system's authorities
   std::string certificate_file;
   std::string key_file;
+  // From the start of an attempt to the broker's answer.
+  std::chrono::milliseconds longest_silence{10'000};
 };
 
 class MqttClient {
@@ -36,8 +43,13 @@ class MqttClient {
   MqttClient& operator=(const MqttClient&) = delete;
   ~MqttClient();
 
+  enum class Sent {
+    yes,
+    not_now,  // try again, with what is newest then
+    never,    // this topic or message cannot be sent at all
+  };
   // Retained. `expiry_s` > 0: with MQTT 5 the broker forgets it after so long.
-  bool publish(const std::string& topic, const std::string& payload, std::uint32_t expiry_s = 0);
+  Sent publish(const std::string& topic, const std::string& payload, std::uint32_t expiry_s = 0);
 
   // Goes up with every connection: what was published before may be lost.
   [[nodiscard]] std::uint64_t connections() const;

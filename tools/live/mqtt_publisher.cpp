@@ -34,6 +34,7 @@ void MqttPublisher::send(std::int64_t now_ns, std::int64_t utc_offset_ns, std::i
     sanity_sent_.clear();
   }
   for (Signal& signal : signals_) {
+    if (signal.refused) continue;
     const std::size_t i = signal.index;
     const Standing standing = values_.standing(i, now_ns);
     const bool news = standing == Standing::good || standing == Standing::reserved
@@ -47,7 +48,15 @@ void MqttPublisher::send(std::int64_t now_ns, std::int64_t utc_offset_ns, std::i
     const auto expiry_s = standing == Standing::good
                               ? static_cast<std::uint32_t>(left_ns / second + 1)
                               : std::uint32_t{0};
-    if (!client_.publish(signal.topic, signal_json(values_, i, standing, utc_ns), expiry_s)) return;
+    const auto sent =
+        client_.publish(signal.topic, signal_json(values_, i, standing, utc_ns), expiry_s);
+    if (sent == MqttClient::Sent::not_now) return;
+    if (sent == MqttClient::Sent::never) {  // the others go on
+      signal.refused = true;
+      news_.push_back("signal " + values_.field(i).name.substr(0, 100) +
+                      " cannot be sent over MQTT and is left out");
+      continue;
+    }
     signal.known = true;
     signal.sent = standing;
     signal.sent_count = values_.count(i);
@@ -67,7 +76,8 @@ void MqttPublisher::send_sanity(std::int64_t now_ns, std::int64_t utc_offset_ns,
     gist += check.subject + ' ' + std::to_string(check.failed) + (check.failing_now ? "!" : ".");
   }
   if (gist == sanity_sent_) return;
-  if (client_.publish(sanity_topic_, sanity_json(checks, utc_of(now_ns, utc_offset_ns)))) {
+  if (client_.publish(sanity_topic_, sanity_json(checks, utc_of(now_ns, utc_offset_ns))) !=
+      MqttClient::Sent::not_now) {
     sanity_sent_ = gist;
   }
 }

@@ -5,6 +5,7 @@
 
 #include <cstdint>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "tools/live/live_values.h"
@@ -20,6 +21,8 @@ class MqttPublisher {
   // `now_ns` and utc_offset_ns + t_ns = Unix time (0: unknown) are of the values' time line;
   // `steady_ns` is any clock that only goes forwards.
   void send(std::int64_t now_ns, std::int64_t utc_offset_ns, std::int64_t steady_ns);
+  // What can never be sent, each said once.
+  [[nodiscard]] std::vector<std::string> news() { return std::exchange(news_, {}); }
   // Nothing more comes: what was good is stale from now on.
   void send_all_stale(std::int64_t utc_offset_ns);
 
@@ -29,7 +32,8 @@ class MqttPublisher {
     std::string topic;
     std::uint64_t sent_count = 0;
     Standing sent = Standing::never;
-    bool known = false;  // to the broker, since it was last connected to
+    bool refused = false;  // no try will send it
+    bool known = false;    // to the broker, since it was last connected to
     std::int64_t next_ns = 0;
   };
   void send_sanity(std::int64_t now_ns, std::int64_t utc_offset_ns, std::int64_t steady_ns);
@@ -42,6 +46,7 @@ class MqttPublisher {
   std::string sanity_sent_;
   std::int64_t sanity_next_ns_ = 0;
   std::uint64_t connections_ = 0;
+  std::vector<std::string> news_;
 };
 
 }  // namespace foundling
