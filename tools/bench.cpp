@@ -16,6 +16,7 @@ std::function<int()> declare(CLI::App& app) {
   declare_bench_next(app, *chosen);
   declare_bench_check(app, *chosen);
   declare_bench_run(app, *chosen);
+  declare_bench_touch(app, *chosen);
   app.footer(
       "A plan is a text file that you edit; its format is in decoder/bench/README.md.\n"
       "\n"
@@ -27,7 +28,7 @@ std::function<int()> declare(CLI::App& app) {
 }  // namespace
 
 Command bench_command() {
-  return {"bench", "Plan a bench session that tells the channels apart; walk through it", declare};
+  return {"bench", "What answers to a touch; plan a bench session, walk through it", declare};
 }
 
 }  // namespace foundling

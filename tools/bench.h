@@ -14,6 +14,7 @@ using BenchRun = std::function<int()>;
 void declare_bench_plan(CLI::App& app, BenchRun& chosen);
 void declare_bench_next(CLI::App& app, BenchRun& chosen);
 void declare_bench_check(CLI::App& app, BenchRun& chosen);
+void declare_bench_touch(CLI::App& app, BenchRun& chosen);
 
 Command bench_command();
 

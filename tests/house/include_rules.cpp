@@ -83,6 +83,7 @@ const std::vector<IncludeRule>& include_rules() {
        {"schemas/values/", "schemas/signals/", "decoder/"},
        {"nlohmann/"},
        false},
+      {"decoder/touch/", {"schemas/values/", "decoder/touch/"}, {}, false},
       {"daemon/",
        {"schemas/values/", "schemas/capture/", "schemas/link/", "daemon/"},
        with_system({"boost/asio", "boost/system/", "spdlog/", "CLI/", "toml++/", "malloc.h"})},
