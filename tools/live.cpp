@@ -37,6 +37,7 @@ struct Wanted {
   std::vector<std::string> patterns;
   double every_s = 0.2;
   std::string metrics;
+  std::vector<std::string> metrics_names;
   std::string mqtt;
   std::string mqtt_version = "3.1.1";
   std::string password_file;
@@ -91,7 +92,8 @@ class Live {
     auto server = HttpServer::listen(
         place->host, place->port,
         {"/metrics", "application/openmetrics-text; version=1.0.0; charset=utf-8",
-         [this] { return metrics_text(values_, chosen_, clock_.now_ns(follower_)); }});
+         [this] { return metrics_text(values_, chosen_, clock_.now_ns(follower_)); },
+         wanted_.metrics_names});
     if (!server) return server.error();
     server_.emplace(std::move(server).value());
     const bool six = place->host.find(':') != std::string::npos;
@@ -218,6 +220,21 @@ int run(const Wanted& wanted) {
   return live.run();
 }
 
+void declare_metrics(CLI::App& app, Wanted& wanted) {
+  CLI::Option* metrics =
+      app.add_option(
+             "--metrics", wanted.metrics,
+             "Serve OpenMetrics over HTTP at /metrics on this PORT, of this machine's own address "
+             "127.0.0.1, for it has no password; ADDRESS:PORT for another")
+          ->type_name("PORT");
+  app.add_option("--metrics-name", wanted.metrics_names,
+                 "Answer when the metrics are asked for under this name too, beside the machine's "
+                 "own, its address and localhost; may be given several times")
+      ->type_name("NAME")
+      ->allow_extra_args(false)
+      ->needs(metrics);
+}
+
 void declare_mqtt(CLI::App& app, Wanted& wanted) {
   auto* mqtt =
       app.add_option("--mqtt", wanted.mqtt,
@@ -279,11 +296,7 @@ std::function<int()> declare(CLI::App& app) {
       ->type_name("SECONDS")
       ->check(CLI::Range(0.0, 86400.0))
       ->capture_default_str();
-  app.add_option(
-         "--metrics", wanted->metrics,
-         "Serve OpenMetrics over HTTP at /metrics on this PORT, of this machine's own address "
-         "127.0.0.1, for it has no password; ADDRESS:PORT for another")
-      ->type_name("PORT");
+  declare_metrics(app, *wanted);
   declare_mqtt(app, *wanted);
   app.footer(
       "Goes on over rolled files and restarts of recorder and broker until it is interrupted. A\n"

@@ -89,8 +89,8 @@ const std::vector<IncludeRule>& include_rules() {
        with_system({"boost/asio", "boost/system/", "spdlog/", "CLI/", "toml++/", "malloc.h"})},
       {"tools/",
        {"schemas/", "decoder/", "tools/"},
-       with_system(
-           {"CLI/", "nlohmann/", "pcap.h", "pcap/", "mosquitto.h", "mqtt_protocol.h", "netdb.h"})},
+       with_system({"CLI/", "nlohmann/", "pcap.h", "pcap/", "mosquitto.h", "mqtt_protocol.h",
+                    "boost/asio/", "boost/beast/"})},
       {"tests/", {"schemas/", "decoder/", "daemon/", "tools/", "tests/"}, {""}},
   };
   return rules;

@@ -11,6 +11,7 @@
 #include <thread>
 
 #include "tests/must.h"
+#include "tools/live/http_host.h"
 
 namespace foundling {
 namespace {
@@ -66,17 +67,21 @@ bool begins(const std::string& text, const std::string& beginning) {
 TEST_CASE(
     "the page is there, with its length and type; everything else has the status of RFC 9110") {
   const Served served;
-  const std::string page = served.answer_to("GET /metrics HTTP/1.1\r\nHost: x\r\n\r\n");
+  const std::string page = served.answer_to("GET /metrics HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n");
   CHECK(begins(page, "HTTP/1.1 200 OK\r\n"));
   CHECK(page.find("Content-Type: text/x-test\r\n") != std::string::npos);
   CHECK(page.find("Content-Length: 9\r\n") != std::string::npos);
   CHECK(page.substr(page.find("\r\n\r\n")) == "\r\n\r\nthe page\n");
   CHECK(begins(served.answer_to("GET /metrics?x=1 HTTP/1.0\r\n\r\n"), "HTTP/1.1 200"));
-  const std::string head = served.answer_to("HEAD /metrics HTTP/1.1\r\n\r\n");
+  const std::string head = served.answer_to("HEAD /metrics HTTP/1.1\r\nHost: localhost\r\n\r\n");
   CHECK(begins(head, "HTTP/1.1 200"));
   CHECK(head.substr(head.size() - 4) == "\r\n\r\n");
-  CHECK(begins(served.answer_to("GET / HTTP/1.1\r\n\r\n"), "HTTP/1.1 404"));
-  CHECK(served.answer_to("POST /metrics HTTP/1.1\r\n\r\n").find("Allow: GET") != std::string::npos);
+  CHECK(begins(served.answer_to("GET / HTTP/1.1\r\nHost: localhost\r\n\r\n"), "HTTP/1.1 404"));
+  CHECK(served.answer_to("POST /metrics HTTP/1.1\r\nHost: localhost\r\n\r\n").find("Allow: GET") !=
+        std::string::npos);
+  CHECK(begins(served.answer_to("POST /metrics HTTP/1.1\r\nHost: localhost\r\nContent-Length: 5\r\n"
+                                "\r\nhello"),
+               "HTTP/1.1 405"));
   for (const std::string bad :
        {"\r\n\r\n", "GET\r\n\r\n", "GET  HTTP/1.1\r\n\r\n", "x y z\r\n\r\n"}) {
     CAPTURE(bad);
@@ -91,11 +96,63 @@ TEST_CASE("clients that hang about hinder no other, and are dropped where there 
   std::vector<int> idle;
   for (int i = 0; i < 10; ++i) idle.push_back(served.connection());
   send(idle.front(), "GET /met", 8, MSG_NOSIGNAL);
-  CHECK(begins(served.answer_to("GET /metrics HTTP/1.1\r\n\r\n"), "HTTP/1.1 200"));
+  CHECK(
+      begins(served.answer_to("GET /metrics HTTP/1.1\r\nHost: localhost\r\n\r\n"), "HTTP/1.1 200"));
   for (int i = 0; i < 30; ++i) idle.push_back(served.connection());
   for (const int one : idle) close(one);
   std::this_thread::sleep_for(milliseconds(100));
-  CHECK(begins(served.answer_to("GET /metrics HTTP/1.1\r\n\r\n"), "HTTP/1.1 200"));
+  CHECK(
+      begins(served.answer_to("GET /metrics HTTP/1.1\r\nHost: localhost\r\n\r\n"), "HTTP/1.1 200"));
+}
+
+TEST_CASE("slow clients, as many as there is room for, starve nobody") {
+  const Served served;
+  std::vector<int> slow;
+  int answered = 0;
+  for (int i = 0; i < 112; ++i) {
+    if (i < 64) {
+      slow.push_back(served.connection());
+      send(slow.back(), "GET /metrics HTTP/1.1\r\n", 23, MSG_NOSIGNAL);
+    }
+    answered +=
+        begins(served.answer_to("GET /metrics HTTP/1.1\r\nHost: localhost\r\n\r\n"), "HTTP/1.1 200")
+            ? 1
+            : 0;
+  }
+  CHECK(answered == 112);
+  for (const int one : slow) close(one);
+}
+
+TEST_CASE(
+    "under another name than ours a page is not given, nor without any where there must be one") {
+  const Served served;
+  const auto with = [&](const std::string& lines) {
+    return served.answer_to("GET /metrics HTTP/1.1\r\n" + lines + "\r\n");
+  };
+  CHECK(begins(with("Host: attacker.example\r\n"), "HTTP/1.1 421"));
+  CHECK(begins(with("Host: 127.0.0.1.attacker.example\r\n"), "HTTP/1.1 421"));
+  CHECK(begins(with("Host: 192.0.2.1\r\n"), "HTTP/1.1 421"));
+  CHECK(begins(with("Host: localhost:1\r\n"), "HTTP/1.1 421"));
+  CHECK(begins(with(""), "HTTP/1.1 400"));  // RFC 9112, 3.2
+  CHECK(begins(with("Host: localhost\r\nHost: localhost\r\n"), "HTTP/1.1 400"));
+}
+
+TEST_CASE("a Host names the place with or without its port, in any case") {
+  const ServedPlace here{"127.0.0.1", "Shed-Pi", false, 9188, {"Pack.lan"}};
+  for (const std::string good : {"127.0.0.1", "127.0.0.1:9188", "LOCALHOST:9188", "shed-pi",
+                                 "shed-pi.local:9188", "pack.LAN"}) {
+    CAPTURE(good);
+    CHECK(is_named(here, good));
+  }
+  for (const std::string bad : {"", "example.org", "127.0.0.1:80", "shed-pi.example.org", "[::1]",
+                                "10.0.0.1", "[", "[127.0.0.1", ":9188"}) {
+    CAPTURE(bad);
+    CHECK_FALSE(is_named(here, bad));
+  }
+  const ServedPlace all{"::", "pi", true, 9188, {}};
+  CHECK(is_named(all, "10.0.0.1:9188"));
+  CHECK(is_named(all, "[2001:db8::1]:9188"));
+  CHECK_FALSE(is_named(all, "example.org"));
 }
 
 TEST_CASE("a place that is taken, or no place at all, is an error that names it") {

@@ -1,117 +1,160 @@
 #include "tools/live/http_server.h"
 
-#include <fcntl.h>
-#include <netdb.h>
-#include <netinet/in.h>
-#include <poll.h>
-#include <sys/socket.h>
 #include <unistd.h>
 
-#include <array>
-#include <cerrno>
-#include <cstdlib>
-#include <cstring>
-#include <string_view>
 #include <utility>
-#include <vector>
+// Asio of Boost 1.74 needs <utility> before it under g++ 12.
+#include <algorithm>
+#include <array>
+#include <boost/asio/buffer.hpp>
+#include <boost/asio/ip/tcp.hpp>
+#include <boost/asio/read_until.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <boost/beast/core.hpp>
+#include <boost/beast/http.hpp>
+#include <list>
+#include <optional>
+
+#include "tools/live/http_host.h"
 
 namespace foundling {
 namespace {
 
-using Clock = std::chrono::steady_clock;
+namespace beast = boost::beast;
+namespace http = beast::http;
+using boost::asio::ip::tcp;
+using Code = boost::system::error_code;
 
-constexpr std::size_t most_connections = 16;
-constexpr std::size_t longest_request = 8192;
+constexpr std::size_t most_connections = 32;
+constexpr std::uint32_t longest_header = 8192;
 constexpr std::chrono::seconds patience(5);  // with a client, from its first byte to its last
 
-struct Connection {
-  int socket = -1;
-  Clock::time_point until;
-  std::string request;
-  std::string answer;  // not empty: being sent
-  std::size_t sent = 0;
+using Request = http::request<http::empty_body>;
+using Answer = http::response<http::string_body>;
+
+Answer refusal(http::status status) {
+  Answer answer(status, 11);
+  answer.set(http::field::content_type, "text/plain; charset=utf-8");
+  answer.body() = std::string(http::obsolete_reason(status)) + '\n';
+  if (status == http::status::method_not_allowed) answer.set(http::field::allow, "GET, HEAD");
+  return answer;
+}
+
+http::status status_of(const Request& request, const HttpServer::Page& page,
+                       const ServedPlace& place) {
+  const auto hosts = request.count(http::field::host);
+  if (hosts > 1 || (hosts == 0 && request.version() == 11)) return http::status::bad_request;
+  // A page of somebody else's in a browser on this machine must not read ours under its own name.
+  const auto host = request[http::field::host];
+  if (hosts == 1 && !is_named(place, {host.data(), host.size()})) {
+    return http::status::misdirected_request;
+  }
+  if (request.method() != http::verb::get && request.method() != http::verb::head) {
+    return http::status::method_not_allowed;
+  }
+  const std::string target(request.target());
+  return target.substr(0, target.find('?')) == page.path ? http::status::ok
+                                                         : http::status::not_found;
+}
+
+Answer answer_to(const Request& request, const HttpServer::Page& page, const ServedPlace& place) {
+  const http::status status = status_of(request, page, place);
+  if (status != http::status::ok) return refusal(status);
+  Answer answer(status, 11);
+  answer.set(http::field::content_type, page.content_type);
+  answer.body() = page.body();
+  return answer;
+}
+
+// One client, one request, one answer. Lives as long as something of it is under way.
+class Connection : public std::enable_shared_from_this<Connection> {
+ public:
+  Connection(tcp::socket socket, const HttpServer::Page& page, const ServedPlace& place)
+      : stream_(std::move(socket)), page_(page), place_(place) {
+    parser_.header_limit(longest_header);
+    stream_.expires_after(patience);
+  }
+  void begin() {
+    boost::asio::async_read_until(stream_, boost::asio::dynamic_buffer(request_, longest_header),
+                                  "\r\n\r\n",
+                                  [self = shared_from_this()](Code problem, std::size_t size) {
+                                    self->on_header(problem, size);
+                                  });
+  }
+  void drop() { stream_.close(); }
+
+ private:
+  // `size` bytes of header are there, or will not be.
+  void on_header(Code problem, std::size_t size) {
+    if (problem == boost::asio::error::not_found) {
+      return send(refusal(http::status::request_header_fields_too_large), true);
+    }
+    if (problem) return;  // gone, or too slow
+    parser_.put(boost::asio::buffer(request_.data(), size), problem);
+    if (problem || !parser_.is_header_done()) return send(refusal(http::status::bad_request), true);
+    const Request& request = parser_.get();
+    const bool with_body = request.method() != http::verb::head;
+    send(answer_to(request, page_, place_), with_body);
+  }
+  void send(Answer answer, bool with_body) {
+    answer_ = std::move(answer);
+    answer_.set(http::field::cache_control, "no-store");
+    answer_.keep_alive(false);
+    answer_.prepare_payload();
+    serializer_.emplace(answer_);
+    const auto ended = [self = shared_from_this()](Code, std::size_t) { self->end(); };
+    if (with_body) return http::async_write(stream_, *serializer_, ended);
+    http::async_write_header(stream_, *serializer_, ended);
+  }
+  void end() {
+    Code ignored;
+    stream_.socket().shutdown(tcp::socket::shutdown_send, ignored);
+  }
+
+  beast::tcp_stream stream_;
+  const HttpServer::Page& page_;
+  const ServedPlace& place_;
+  std::string request_;
+  http::request_parser<http::empty_body> parser_;
+  Answer answer_;
+  std::optional<http::response_serializer<http::string_body>> serializer_;
 };
-
-std::string answer_of(std::string_view status, std::string_view type, const std::string& body,
-                      bool head_only, std::string_view more = {}) {
-  std::string text = "HTTP/1.1 " + std::string(status) + "\r\nContent-Type: " + std::string(type) +
-                     "\r\nContent-Length: " + std::to_string(body.size()) +
-                     "\r\nCache-Control: no-store\r\n" + std::string(more) +
-                     "Connection: close\r\n\r\n";
-  return head_only ? text : text + body;
-}
-
-std::string refusal(std::string_view status, std::string_view more = {}) {
-  return answer_of(status, "text/plain; charset=utf-8", std::string(status) + "\n", false, more);
-}
-
-// RFC 9112: METHOD SP TARGET SP HTTP/1.x CRLF, then header lines that do not matter here.
-std::string answer_to(const std::string& request, const HttpServer::Page& page) {
-  const std::string_view line = std::string_view(request).substr(0, request.find("\r\n"));
-  const std::size_t first = line.find(' ');
-  const std::size_t second = line.rfind(' ');
-  if (first == std::string_view::npos || second <= first + 1 ||
-      line.substr(second + 1, 7) != "HTTP/1.") {
-    return refusal("400 Bad Request");
-  }
-  const std::string_view method = line.substr(0, first);
-  if (method != "GET" && method != "HEAD") {
-    return refusal("405 Method Not Allowed", "Allow: GET, HEAD\r\n");
-  }
-  const std::string_view target = line.substr(first + 1, second - first - 1);
-  if (target.substr(0, target.find('?')) != page.path) return refusal("404 Not Found");
-  return answer_of("200 OK", page.content_type, page.body(), method == "HEAD");
-}
 
 }  // namespace
 
 struct HttpServer::State {
   Page page;
-  int listener = -1;
-  int port = 0;
-  std::vector<Connection> connections;
+  ServedPlace place;
+  boost::asio::io_context context{1};
+  tcp::acceptor acceptor{context};
+  boost::asio::steady_timer pause{context};
+  std::list<std::weak_ptr<Connection>> connections;  // the oldest first
 
-  ~State() {
-    for (const Connection& one : connections) close(one.socket);
-    if (listener >= 0) close(listener);
-  }
-
-  void take_new() {
-    for (;;) {
-      const int socket = accept4(listener, nullptr, nullptr, SOCK_NONBLOCK | SOCK_CLOEXEC);
-      if (socket < 0) return;
-      if (connections.size() >= most_connections) {
-        close(socket);
-      } else {
-        connections.push_back({socket, Clock::now() + patience, {}, {}, 0});
-      }
+  // Whoever comes is served: where there are too many, the one that has been slow for longest goes.
+  void make_room() {
+    connections.remove_if([](const auto& one) { return one.expired(); });
+    while (connections.size() >= most_connections) {
+      if (const auto oldest = connections.front().lock()) oldest->drop();
+      connections.pop_front();
     }
   }
-
-  // False: the connection is done with.
-  bool go_on(Connection& one, bool ready) const {
-    if (Clock::now() > one.until) return false;
-    if (!ready) return true;
-    if (one.answer.empty()) {
-      std::array<char, 2048> chunk{};
-      const ssize_t got = recv(one.socket, chunk.data(), chunk.size(), 0);
-      if (got <= 0) return got < 0 && (errno == EAGAIN || errno == EINTR);
-      one.request.append(chunk.data(), static_cast<std::size_t>(got));
-      if (one.request.find("\r\n\r\n") != std::string::npos) {
-        one.answer = answer_to(one.request, page);
-      } else if (one.request.size() > longest_request) {
-        one.answer = refusal("431 Request Header Fields Too Large");
-      } else {
-        return true;
-      }
-    }
-    const ssize_t put =
-        send(one.socket, one.answer.data() + one.sent, one.answer.size() - one.sent, MSG_NOSIGNAL);
-    if (put < 0) return errno == EAGAIN || errno == EINTR;
-    one.sent += static_cast<std::size_t>(put);
-    if (one.sent < one.answer.size()) return true;
-    shutdown(one.socket, SHUT_WR);
-    return false;
+  // No descriptor is left, say: asked again at once, it would only be refused again.
+  void rest() {
+    pause.expires_after(std::chrono::milliseconds(100));
+    pause.async_wait([this](Code problem) {
+      if (!problem) accept();
+    });
+  }
+  void accept() {
+    acceptor.async_accept([this](Code problem, tcp::socket socket) {
+      if (problem == boost::asio::error::operation_aborted) return;
+      if (problem) return rest();
+      make_room();
+      const auto fresh = std::make_shared<Connection>(std::move(socket), page, place);
+      connections.push_back(fresh);
+      fresh->begin();
+      accept();
+    });
   }
 };
 
@@ -120,68 +163,40 @@ HttpServer::HttpServer(HttpServer&&) noexcept = default;
 HttpServer& HttpServer::operator=(HttpServer&&) noexcept = default;
 HttpServer::~HttpServer() = default;
 
-int HttpServer::port() const { return state_->port; }
+int HttpServer::port() const { return state_->acceptor.local_endpoint().port(); }
 
 Result<HttpServer> HttpServer::listen(const std::string& address, int port, Page page) {
-  const std::string place = address + " port " + std::to_string(port);
-  addrinfo wanted{};
-  wanted.ai_family = AF_UNSPEC;
-  wanted.ai_socktype = SOCK_STREAM;
-  wanted.ai_flags = AI_NUMERICHOST | AI_NUMERICSERV | AI_PASSIVE;
-  addrinfo* found = nullptr;
-  if (getaddrinfo(address.c_str(), std::to_string(port).c_str(), &wanted, &found) != 0) {
+  Code problem;
+  const auto numeric = boost::asio::ip::make_address(address, problem);
+  if (problem) {
     return Error{ErrorCode::usage, "'" + address + "' is no numeric address to listen on"};
   }
   auto state = std::make_unique<State>();
   state->page = std::move(page);
-  state->listener =
-      socket(found->ai_family, SOCK_STREAM | SOCK_NONBLOCK | SOCK_CLOEXEC, found->ai_protocol);
-  const int on = 1;
-  setsockopt(state->listener, SOL_SOCKET, SO_REUSEADDR, &on, sizeof on);
-  const bool listening = state->listener >= 0 &&
-                         bind(state->listener, found->ai_addr, found->ai_addrlen) == 0 &&
-                         ::listen(state->listener, 16) == 0;
-  const int why = errno;
-  freeaddrinfo(found);
-  if (!listening) {
-    return Error{ErrorCode::io, "cannot listen on " + place + ": " + std::strerror(why)};
+  const tcp::endpoint place(numeric, static_cast<std::uint16_t>(port));
+  tcp::acceptor& acceptor = state->acceptor;
+  acceptor.open(place.protocol(), problem);
+  if (!problem) acceptor.set_option(tcp::acceptor::reuse_address(true), problem);
+  if (!problem) acceptor.bind(place, problem);
+  if (!problem) acceptor.listen(boost::asio::socket_base::max_listen_connections, problem);
+  if (problem) {
+    return Error{ErrorCode::io, "cannot listen on " + address + " port " + std::to_string(port) +
+                                    ": " + problem.message()};
   }
-  sockaddr_storage bound{};
-  socklen_t size = sizeof bound;
-  getsockname(state->listener, reinterpret_cast<sockaddr*>(&bound), &size);
-  std::array<char, 16> service{};
-  if (getnameinfo(reinterpret_cast<sockaddr*>(&bound), size, nullptr, 0, service.data(),
-                  service.size(), NI_NUMERICSERV) == 0) {
-    state->port = std::atoi(service.data());
-  }
+  std::array<char, 256> name{};
+  ::gethostname(name.data(), name.size() - 1);
+  state->place = {address, name.data(), numeric.is_unspecified(), acceptor.local_endpoint().port(),
+                  state->page.names};
+  state->accept();
   return HttpServer(std::move(state));
 }
 
 void HttpServer::wait(std::chrono::milliseconds longest) {
-  State& state = *state_;
-  const auto until = Clock::now() + longest;
-  for (;;) {
-    const auto left = std::chrono::ceil<std::chrono::milliseconds>(until - Clock::now());
-    std::vector<pollfd> waited{{state.listener, POLLIN, 0}};
-    for (const Connection& one : state.connections) {
-      waited.push_back({one.socket, one.answer.empty() ? short{POLLIN} : short{POLLOUT}, 0});
-    }
-    const int ready =
-        poll(waited.data(), waited.size(), left.count() > 0 ? static_cast<int>(left.count()) : 0);
-    if (ready < 0) return;  // a signal
-    std::vector<Connection> kept;
-    for (std::size_t i = 0; i < state.connections.size(); ++i) {
-      Connection& one = state.connections[i];
-      if (state.go_on(one, waited[i + 1].revents != 0)) {
-        kept.push_back(std::move(one));
-      } else {
-        close(one.socket);
-      }
-    }
-    state.connections = std::move(kept);
-    if (waited[0].revents != 0) state.take_new();
-    if (Clock::now() >= until) return;
+  if (longest.count() <= 0) {
+    state_->context.poll();
+    return;
   }
+  state_->context.run_for(longest);
 }
 
 }  // namespace foundling
