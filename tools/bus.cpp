@@ -14,6 +14,7 @@
 #include "schemas/link/link_setup.h"
 #include "tools/bus/bus_json.h"
 #include "tools/bus/rate_search.h"
+#include "tools/bus_silent.h"
 
 namespace foundling {
 namespace {
@@ -121,6 +122,7 @@ using Run = int (*)(Wanted&);
 struct Shared {
   Wanted wanted;
   Run chosen = list;
+  std::function<int()> other;  // of a verb in a file of its own
 };
 
 CLI::App* add(CLI::App& app, const char* name, const char* summary, Shared& shared, Run run) {
@@ -199,13 +201,14 @@ std::function<int()> declare(CLI::App& app) {
   declare_find(
       *add(app, "find", "Find the bit rate by listening, and say what is wrong", *shared, find),
       wanted);
+  declare_bus_silent(app, shared->other);
   app.footer(
       "Without a command it lists them.\n"
       "Setting up needs the right to configure network interfaces; an error says how to get it.\n"
       "\n"
       "Example: find the bit rate of the bus behind can0\n"
       "  foundling bus find can0");
-  return [shared] { return shared->chosen(shared->wanted); };
+  return [shared] { return shared->other ? shared->other() : shared->chosen(shared->wanted); };
 }
 
 }  // namespace

@@ -167,7 +167,8 @@ std::string silence_checklist() {
          "  5. Power off: about 60 ohm between the wires. 120: one end lacks its terminator; open: "
          "both do.\n"
          "  6. Is the adapter's ground on the board's ground?\n"
-         "  7. Does the board only answer when asked? Foundling does not ask.\n";
+         "  7. Does the board only answer when asked? Foundling does not ask.\n"
+         "With a meter's figures `foundling bus silent` says what they mean, and what to try.\n";
 }
 
 }  // namespace foundling
