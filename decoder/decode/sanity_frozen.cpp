@@ -10,44 +10,43 @@ namespace {
 constexpr std::uint64_t least_changes = 50;
 constexpr std::int64_t least_still_ns = 30'000'000'000;
 constexpr std::int64_t times_longer = 10;
+// A still signal is held against its family again when it has been still for 3 % longer: a family
+// may have 16,384 members, and a frame values of many of them.
+constexpr std::int64_t looks_a_stretch = 32;
 
 }  // namespace
 
 FrozenWatch::FrozenWatch(const SignalMap& map, std::span<const Field> fields,
                          std::span<const SanityGroup> groups)
-    : signals_(fields.size()), checks_(fields.size()) {
+    : signals_(fields.size()), checks_(fields.size()), families_(map.messages.size()) {
   for (std::size_t i = 0; i < fields.size(); ++i) {
     checks_[i].kind = SanityKind::frozen;
     checks_[i].subject = fields[i].name;
     checks_[i].unit.assign(1, 's');  // g++ 12 warns wrongly of "s"
-    for (std::size_t k = 0; k < fields.size(); ++k) {
-      const bool numeric = map.messages[fields[k].message].signals[fields[k].entry].states.empty();
-      if (k != i && numeric && fields[k].message == fields[i].message) {
-        signals_[i].like.push_back(k);
-      }
-    }
+    signals_[i].family = fields[i].message;
+    const bool numeric = map.messages[fields[i].message].signals[fields[i].entry].states.empty();
+    if (numeric) families_[fields[i].message].push_back(i);
   }
   for (const SanityGroup& group : groups) {
-    for (const std::size_t member : group.members) {
-      signals_[member].like.clear();
-      for (const std::size_t other : group.members) {
-        if (other != member) signals_[member].like.push_back(other);
-      }
-    }
+    for (const std::size_t member : group.members) signals_[member].family = families_.size();
+    families_.push_back(group.members);
   }
 }
 
-// At least half of what is like it changed in the younger half of the still stretch.
-bool FrozenWatch::is_frozen(const Signal& signal, const DecodedValue& value) const {
+// At least half of what is like it changed in the younger half of the still stretch. It is a member
+// of its family itself, and has not changed since.
+bool FrozenWatch::is_frozen(Signal& signal, const DecodedValue& value) const {
   const std::int64_t still_ns = value.t_ns - signal.since_ns;
   if (signal.changes < least_changes || value.number == 0 || still_ns < least_still_ns ||
-      still_ns / times_longer < signal.longest_ns) {
+      still_ns / times_longer < signal.longest_ns || value.t_ns < signal.look_again_ns) {
     return false;
   }
-  const auto moving = std::ranges::count_if(signal.like, [&](std::size_t other) {
+  const std::vector<std::size_t>& family = families_[signal.family];
+  const auto moving = std::ranges::count_if(family, [&](std::size_t other) {
     return signals_[other].changes > 0 && signals_[other].since_ns > value.t_ns - still_ns / 2;
   });
-  return 2 * static_cast<std::size_t>(moving) >= signal.like.size();
+  signal.look_again_ns = value.t_ns + still_ns / looks_a_stretch;
+  return 2 * static_cast<std::size_t>(moving) + 1 >= family.size();
 }
 
 void FrozenWatch::note(std::size_t field, std::int64_t t_ns) {
@@ -82,6 +81,7 @@ void FrozenWatch::see(const DecodedValue& value) {
   signal.frozen = false;
   signal.raw = value.raw;
   signal.since_ns = value.t_ns;
+  signal.look_again_ns = value.t_ns;
 }
 
 std::vector<SanityCheck> FrozenWatch::checks(std::span<const Field> fields) const {

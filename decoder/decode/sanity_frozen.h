@@ -29,13 +29,17 @@ class FrozenWatch {
     std::uint64_t changes = 0;
     std::int64_t since_ns = 0;    // of the last change
     std::int64_t longest_ns = 0;  // between two changes
-    std::vector<std::size_t> like;
+    std::int64_t look_again_ns = 0;
+    std::size_t family = 0;
   };
-  [[nodiscard]] bool is_frozen(const Signal& signal, const DecodedValue& value) const;
+  [[nodiscard]] bool is_frozen(Signal& signal, const DecodedValue& value) const;
   void note(std::size_t field, std::int64_t t_ns);
 
   std::vector<Signal> signals_;      // looked at with every value: kept small
   std::vector<SanityCheck> checks_;  // of each
+  // The members of a group, or the numeric signals of a message: once for all of them, as a list
+  // for each would grow with their square.
+  std::vector<std::vector<std::size_t>> families_;
 };
 
 }  // namespace foundling

@@ -32,30 +32,27 @@ std::optional<std::string> stem_of(const std::string& name) {
   return end == 0 ? std::optional<std::string>{} : name.substr(0, end);
 }
 
-template <std::size_t N>
-bool is_word_of(const std::string& name, const std::string& stem,
-                const std::array<const char*, N>& words) {
-  for (const std::string& group : {stem, stem + "s", stem + "_voltage"}) {
+// What is held against a group has one of these names.
+std::map<std::string, SanityKind> names_against(const std::string& stem, bool voltage) {
+  using Words = std::vector<const char*>;
+  std::vector<std::pair<SanityKind, Words>> roles;
+  std::map<std::string, SanityKind> names;
+  if (voltage) {
+    names.emplace("pack_voltage", SanityKind::sum_of_cells);
+    roles.push_back({SanityKind::sum_of_cells, {"sum", "total"}});
+  }
+  roles.push_back({SanityKind::least_of_cells, {"min", "minimum", "least", "lowest"}});
+  roles.push_back({SanityKind::largest_of_cells, {"max", "maximum", "largest", "highest"}});
+  for (const auto& [kind, words] : roles) {
     for (const char* word : words) {
-      if (name == group + '_' + word || name == word + ('_' + group)) return true;
+      for (const std::string& group : {stem, stem + "s", stem + "_voltage"}) {
+        names.emplace(group + '_' + word, kind);
+        names.emplace(word + ('_' + group), kind);
+      }
+      names.emplace(stem + '_' + word + "_voltage", kind);
     }
   }
-  for (const char* word : words) {
-    if (name == stem + '_' + word + "_voltage") return true;
-  }
-  return false;
-}
-
-std::optional<SanityKind> role_of(const std::string& name, const std::string& stem, bool voltage) {
-  constexpr std::array sums = {"sum", "total"};
-  constexpr std::array least = {"min", "minimum", "least", "lowest"};
-  constexpr std::array most = {"max", "maximum", "largest", "highest"};
-  if (voltage && (name == "pack_voltage" || is_word_of(name, stem, sums))) {
-    return SanityKind::sum_of_cells;
-  }
-  if (is_word_of(name, stem, least)) return SanityKind::least_of_cells;
-  if (is_word_of(name, stem, most)) return SanityKind::largest_of_cells;
-  return {};
+  return names;
 }
 
 double half_step(const SignalMap& map, const Field& field) {
@@ -110,15 +107,20 @@ std::vector<SanityGroup> sanity_groups(const SignalMap& map, std::span<const Fie
     if (!entry.states.empty()) continue;
     if (auto stem = stem_of(fields[i].name)) by_name[{*stem, entry.unit}].push_back(i);
   }
+  std::multimap<std::string_view, std::size_t> by_whole_name;
+  for (std::size_t i = 0; i < fields.size(); ++i) by_whole_name.emplace(fields[i].name, i);
   std::vector<SanityGroup> groups;
   for (auto& [key, members] : by_name) {
     if (members.size() < least_members) continue;
     SanityGroup group{key.first, std::move(members), {}};
-    for (std::size_t i = 0; i < fields.size(); ++i) {
-      if (entry_of(map, fields[i]).unit != key.second) continue;
-      const auto kind = role_of(fields[i].name, key.first, is_voltage(key.second));
-      if (kind) group.against.push_back({*kind, i});
+    for (const auto& [name, kind] : names_against(key.first, is_voltage(key.second))) {
+      const auto [from, to] = by_whole_name.equal_range(name);
+      for (auto at = from; at != to; ++at) {
+        if (entry_of(map, fields[at->second]).unit != key.second) continue;
+        group.against.push_back({kind, at->second});
+      }
     }
+    std::ranges::sort(group.against, {}, &SanityGroup::Against::field);  // the map's order
     groups.push_back(std::move(group));
   }
   return groups;
