@@ -154,7 +154,7 @@ await check("keys zoom, move and reset, and every plot can be reached by them", 
 });
 
 await check("values far from all others are left out of view, said, and shown when asked", async () => {
-  const figure = page.locator("figure", {has: page.locator(".plot[aria-label^='cell: least and greatest']")});
+  const figure = page.locator("figure", {has: page.locator(".plot[aria-label^='cell: minimum and maximum']")});
   const plot = figure.locator(".plot");
   await plot.scrollIntoViewIfNeeded();
   await page.waitForFunction((box) => box.dataset.values, await plot.elementHandle());
@@ -243,6 +243,92 @@ await check("nothing is wider than the window, on a phone or a large screen", as
     }
     await other.context().close();
   }
+});
+
+await check("what was found, how sure and what to do next stand within the first two screens", async () => {
+  for (const [width, height] of [[1280, 900], [390, 844]]) {
+    const other = await open(samplePage);
+    await other.setViewportSize({width, height});
+    const headings = await other.locator(".answer h2").evaluateAll((all) =>
+      all.map((h) => [h.textContent, h.getBoundingClientRect().bottom + scrollY]));
+    assert.deepEqual(headings.map(([text]) => text), ["What was found", "How sure", "What to do next"]);
+    for (const [text, bottom] of headings) assert.ok(bottom < 2 * height, text + " ends at " + bottom + " of " + 2 * height);
+    await other.context().close();
+  }
+});
+
+await check("the table of signals says its verdict first and needs no scrolling on a desktop", async () => {
+  const other = await open(samplePage);
+  await other.setViewportSize({width: 1480, height: 900});
+  const frame = other.locator("#found .scroll");
+  assert.equal(await frame.locator("thead th").first().textContent(), "Verdict");
+  assert.ok(await frame.evaluate((box) => box.clientWidth <= 1200 && box.scrollWidth <= box.clientWidth),
+    await frame.evaluate((box) => box.scrollWidth + " in " + box.clientWidth));
+  assert.match(await frame.textContent(), / ± \S+\u202f%/);
+  await other.context().close();
+});
+
+await check("the tools of time lie over nothing", async () => {
+  for (const width of [390, 1280]) {
+    const other = await open(samplePage);
+    await other.setViewportSize({width, height: 800});
+    const over = await other.evaluate(() => {
+      const tools = document.getElementById("time-tools").getBoundingClientRect();
+      return [...document.querySelectorAll("#page > *, #contents")].filter((e) => {
+        const box = e.getBoundingClientRect();
+        return box.left < tools.right && tools.left < box.right && box.top < tools.bottom && tools.top < box.bottom;
+      }).map((e) => e.id || e.className);
+    });
+    assert.deepEqual(over, []);
+    await other.context().close();
+  }
+});
+
+await check("a message is a ribbon of its bits in the order of the wire, broken between bytes alone", async () => {
+  const other = await open(demoPage);
+  for (const width of [390, 1280]) {
+    await other.setViewportSize({width, height: 800});
+    const found = await other.locator(".ribbon").evaluateAll((all) => all.map((ribbon) => {
+      const bytes = [...ribbon.children].map((b) => b.getBoundingClientRect());
+      return {inOrder: bytes.every((b, i) => i === 0 || b.top > bytes[i - 1].top || Math.abs(b.left - bytes[i - 1].right) < 1),
+        inside: bytes.every((b) => b.right <= ribbon.getBoundingClientRect().right + 1),
+        bits: ribbon.querySelectorAll(".bit").length, bytes: bytes.length};
+    }));
+    assert.ok(found.length > 10, String(found.length));
+    for (const ribbon of found) assert.ok(ribbon.inOrder && ribbon.inside && ribbon.bits === 8 * ribbon.bytes, JSON.stringify(ribbon));
+  }
+  assert.match(await other.locator(".ribbon").first().getAttribute("aria-label"), /bits move/);
+  const names = await other.locator(".ribbon .name").allTextContents();
+  assert.ok(names.some((text) => /cell_01/.test(text)), names.slice(0, 20).join());
+  await other.context().close();
+});
+
+await check("the bits that the table calls untested are those that the ribbon's list calls so", async () => {
+  const other = await open(samplePage);
+  const [table, list] = await other.evaluate(() => {
+    const at = [...document.querySelectorAll("#found thead th")].findIndex((th) => th.textContent === "Untested bits");
+    const table = {};
+    for (const row of document.querySelectorAll("#found tbody tr")) table[row.querySelector("a").textContent] = Number(row.children[at].textContent || 0);
+    const list = {};
+    for (const owner of document.querySelectorAll(".owner")) {
+      const said = owner.textContent.match(/ (\d+) of \d+ untested/);
+      if (said) list[owner.querySelector("a").textContent] = Number(said[1]);
+    }
+    return [table, list];
+  });
+  for (const [name, bits] of Object.entries(list)) assert.equal(bits, table[name], name);
+  await other.context().close();
+});
+
+await check("no printed table is smaller than 8 pt", async () => {
+  const paper = await open(samplePage);
+  await paper.setViewportSize({width: 703, height: 1000});
+  await paper.emulateMedia({media: "print"});
+  const smallest = await paper.locator("table *").evaluateAll((all) => Math.min(...all.map((e) => parseFloat(getComputedStyle(e).fontSize))));
+  assert.ok(smallest >= 8 * 96 / 72 - 0.01, smallest + " px");
+  const wide = await paper.locator(".scroll").evaluateAll((all) => all.filter((e) => e.scrollWidth > e.clientWidth + 1).map((e) => e.getAttribute("aria-label")));
+  assert.deepEqual(wide, []);
+  await paper.context().close();
 });
 
 await browser.close();

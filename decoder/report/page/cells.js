@@ -118,9 +118,9 @@ function cellGroup(group, grid) {
   const spread = spreadOf(rows, grid.count);
   return make("article", {class: "cell-group"}, make("h3", null, group.name + ", " + group.members.length + " of them"),
     cellPicture(group, rows, grid),
-    extremePlot({name: group.name + ": least and greatest of all", caption: "Least and greatest of all", height: 150},
+    extremePlot({name: group.name + ": minimum and maximum of all", caption: "Minimum and maximum of all", height: 150},
       grid.times, envelope(all, grid.count), unit),
-    plot({name: group.name + ": spread", caption: "Spread: the greatest less the least, each at the middle of its step of time",
+    plot({name: group.name + ": spread", caption: "Spread: the maximum minus the minimum, each at the middle of its step of time",
       height: 130, time: true, data: [grid.times, spread], series: [lineSeries("spread", "plot-line")], yLabel: unit,
       outside: {low: spread, high: spread, unit},
       y: (u, low, high) => [0, (high || 1) * 1.08],

@@ -21,7 +21,7 @@ function checkSection(page) {
     c.same_session ? make("p", {class: "warning"}, "The map says that it was made from this very session, so passing proves nothing. Check it against another.") : null,
     table("The map against the other session's readings", columns, c.signals),
     left("Not checked, no channel of that name: ", c.signals_unchecked),
-    left("Channels that no signal answers to: ", c.channels_unchecked));
+    left("Channels without a signal: ", c.channels_unchecked));
 }
 
 function share(ratio, pass) {
@@ -34,9 +34,9 @@ function sanitySection(page) {
   const s = page.sanity;
   if (s.checks.length === 0) return null;
   const failed = s.checks.filter((c) => c.failed > 0).length;
-  return section("sanity", "What cannot be right",
+  return section("sanity", "Plausibility checks",
     (failed ? failed + " of " + plural(s.checks.length, "look", "looks") + " at the values found something." : "All " + s.checks.length + " looks at the values found nothing.") + " " + s.disclaimer,
-    table("The session's values held against each other", [
+    table("The session's values compared with each other", [
       {title: "Of", of: (c) => c.subject}, {title: "Look", of: (c) => c.kind.replaceAll("-", " ")},
       {title: "Failed", right: true, of: (c) => count(c.failed) + " of " + count(c.looked)},
       {title: "First", right: true, of: (c) => c.failed ? moment(c.first, 0.1) : ""},
@@ -49,13 +49,21 @@ function sentence(text) {
   return text[0].toUpperCase() + text.slice(1) + (/[.!?]$/.test(text) ? "" : ".");
 }
 
+// Beside whatever sends a person to the bench.
+function benchCautions() {
+  return make("p", {class: "safety"}, make("strong", null, "A traction pack can kill and burn, also when it is called empty."),
+    " Work on it is for licensed or trained people, under the codes of the place, which come before this page. " +
+    "Current-limited supplies, the high-voltage path open, a second person, a plan for fire. " +
+    "Stay within the limits of every cell, sensor and board.");
+}
+
 function findingsSection(page) {
   const f = page.findings;
   if (!page.source.searched) return null;
   const list = (items) => make("ul", {class: "plain-list"}, items.map((item) => make("li", null, item)));
   const parts = [];
   if (f.ambiguous.length) {
-    parts.push(make("h3", null, "Cannot be told apart yet"), make("p", null, "These moved together, so any of them may be what a field shows:"),
+    parts.push(make("h3", null, "Not distinguishable yet"), make("p", null, "These moved together, so any of them may be what a field shows:"),
       list(f.ambiguous.map((set) => set.join(", "))));
   }
   if (f.unanswered.length) {
@@ -74,7 +82,7 @@ function findingsSection(page) {
       list(f.not_in_map.map((p) => [p.name, " at ", make("span", {class: "mono"}, p.place), " ", verdictBadge(p.verdict)])));
   }
   if (f.advice.length) {
-    parts.push(make("h3", null, "On the bench next"), make("ol", {class: "advice"}, f.advice.map((a) => make("li", null, a))));
+    parts.push(make("h3", null, "On the bench next"), benchCautions(), make("ol", {class: "advice"}, f.advice.map((a) => make("li", null, a))));
   }
-  return section("next", "What is open", parts.length ? null : "Nothing: every channel is answered by one field, and no advice is left.", parts);
+  return section("next", "What is open", parts.length ? null : "Nothing: every channel has one field that responds to it, and no advice is left.", parts);
 }

@@ -22,12 +22,13 @@ function draw(tag, attributes, ...children) {
   return fill(document.createElementNS("http://www.w3.org/2000/svg", tag), attributes, children);
 }
 
-// columns: [{title, right, of(row)}]; a wide table scrolls in its own frame, also by keyboard.
+// columns: [{title, right, names, of(row)}]; a wide table scrolls in its own frame, also by keyboard.
 function table(caption, columns, rows, attributes) {
   const head = make("tr", null, columns.map((c) =>
     make("th", {scope: "col", class: c.right ? "right" : null}, c.title)));
+  const naming = Math.max(columns.findIndex((c) => c.names), 0);  // the column that names the row
   const body = rows.map((row) => make("tr", null, columns.map((c, i) =>
-    make(i === 0 ? "th" : "td", {scope: i === 0 ? "row" : null, class: c.right ? "right" : null},
+    make(i === naming ? "th" : "td", {scope: i === naming ? "row" : null, class: c.right ? "right" : null},
       c.of(row)))));
   return make("div", {class: "scroll", tabindex: "0", role: "region", "aria-label": caption},
     make("table", attributes, make("caption", null, caption), make("thead", null, head),

@@ -70,3 +70,49 @@ function interval([low, high]) {
     ? Math.min(10, Math.max(3, Math.ceil(Math.log10(size / width)) + 2)) : 6;
   return figure(low, digits) + " … " + figure(high, digits);
 }
+
+// With the prefix that leaves one to three digits before the point, where the unit takes one, and
+// zeros at the end as far as the digits go: "1.000 mV".
+const prefixes = [["G", 1e9], ["M", 1e6], ["k", 1e3], ["", 1], ["m", 1e-3], ["µ", 1e-6]];
+const withPrefix = new Set(["V", "A", "Ω", "ohm", "W", "Hz", "Ah", "Wh", "C", "J", "s", "m"]);
+
+function prefixFor(size, unit) {
+  if (!withPrefix.has(unit) || !(size > 0)) return ["", 1];
+  return prefixes.find(([, factor]) => size >= factor * 0.9999995) || prefixes.at(-1);
+}
+
+function unitText(number, letter, unit) {
+  const text = number.replace("-", minus);
+  return unit && unit !== "state" ? text + thin + letter + unit : text;
+}
+
+function engineering(value, unit, digits) {
+  const [letter, factor] = prefixFor(Math.abs(value), unit);
+  const scaled = value / factor;
+  if (scaled === 0 || Math.abs(scaled) >= 1e9 || Math.abs(scaled) < 1e-8) return unitText(figure(scaled, digits), letter, unit);
+  const places = digits - 1 - Math.floor(Math.log10(Math.abs(scaled)));
+  return unitText(scaled.toFixed(Math.min(Math.max(places, 0), 12)), letter, unit);
+}
+
+// "−40.00 ± 0.43 °C": the uncertainty with two digits, the value as fine.
+function plusMinus(value, around, unit) {
+  const [letter, factor] = prefixFor(Math.abs(value || around), unit);
+  if (!(around > 0)) return unitText(figure(value / factor, 7), letter, unit);
+  const places = Math.min(Math.max(1 - Math.floor(Math.log10(around / factor)), 0), 12);
+  const number = value === 0 ? "0" : (value / factor).toFixed(places);
+  return unitText(number + " ± " + (around / factor).toFixed(places), letter, unit);
+}
+
+// How far an interval reaches from the value that is shown.
+function reach([low, high], shown) {
+  return Math.max(Math.abs(low - shown), Math.abs(high - shown));
+}
+
+// "1.000 mV ± 0.02 %"
+function stepText(scale, interval, unit) {
+  const around = interval ? reach(interval, scale) : 0;
+  if (!(around > 0) || !scale) return engineering(scale, unit, 4);
+  let digits = Math.min(Math.max(Math.ceil(Math.log10(Math.abs(scale) / around)), 3), 9);
+  while (digits < 9 && Math.abs(Number(scale.toPrecision(digits)) - scale) > 0.05 * around) ++digits;
+  return engineering(scale, unit, digits) + " ± " + percent(around / Math.abs(scale), 2);
+}

@@ -13,7 +13,7 @@ page.signals.forEach((s, i) => { s.index = i; });
 function readingSection() {
   return section("reading", "How to read this page", null, make("ul", {class: "plain-list"}, [
     "A bit is BYTE.BIT, byte 0 first on the wire, bit 7 the most significant; a field is written from its most to its least significant bit, and that fixes its byte order.",
-    "Time plots show for every " + duration(grid.step_s) + " the least and the greatest value in it, joined by a shade: no value is left out, however short it was. Zooming in shows no steps shorter than that.",
+    "Time plots show for every " + duration(grid.step_s) + " the minimum and the maximum in it, joined by a shade: no value is left out, however short it was. Zooming in shows no steps shorter than that.",
     "Where a few values lie far from all others, a plot over time is fitted to the others: arrows at its edge and the line under it say so, and the button there shows all.",
     "Shaded stretches of time are gaps in the recording.",
     "Drag over a time plot to zoom all of them; double click, or the key 0, shows the whole session. With a plot in focus plus and minus zoom, and the arrows move.",
@@ -22,9 +22,9 @@ function readingSection() {
 }
 
 const mainElement = document.getElementById("page");
-mainElement.replaceChildren(...[head(page), busSection(page), bitsSection(page), stimuliSection(page, grid),
-  signalsSection(page, grid), cellsSection(page, grid), checkSection(page), sanitySection(page),
-  findingsSection(page), readingSection()].filter(Boolean));
+mainElement.replaceChildren(...[head(page), foundSection(page), findingsSection(page),
+  recordingSection(page), busSection(page), bitsSection(page), stimuliSection(page, grid), signalsSection(page, grid),
+  cellsSection(page, grid), checkSection(page), sanitySection(page), readingSection()].filter(Boolean));
 document.getElementById("contents").append(make("ul", null, sections.map((s) => make("li", null, make("a", {href: "#" + s.id}, s.title)))));
 timeTools();
 showLinked();

@@ -27,8 +27,8 @@ function notSearchedNote(page) {
   const map = s.map ? " --map " + shellWord(s.map) : "";
   return make("aside", {class: "notice", "aria-label": "Not searched"},
     make("p", null, make("strong", null, "No signals were searched for."),
-      s.map ? " The signals below are the map's; which fields answer to the readings, with intervals, chances and advice, is not on this page."
-        : " Which fields answer to the readings is not on this page: it has no signals, no intervals, no chances and no advice.",
+      s.map ? " The signals below are the map's; which fields respond to the readings, with intervals, chances and advice, is not on this page."
+        : " Which fields respond to the readings is not on this page: it has no signals, no intervals, no chances and no advice.",
       " On an hour's recording the search takes minutes, so it is made for itself and drawn from its file:"),
     make("pre", {tabindex: "0"}, "foundling correlate " + capture + session + " --json > proposals.json\n" +
       "foundling report " + capture + session + map + " --proposals proposals.json report.html"));
@@ -39,32 +39,82 @@ function otherSessionNote(page) {
   return words ? make("p", {class: "warning"}, words[0].toUpperCase() + words.slice(1) + ".") : null;
 }
 
-function head(page) {
+// Names as a person would say them: runs of numbered ones as "cell_01 … cell_28".
+function shortNames(signals) {
+  return grouped(signals).map((g) => g.members.length > 1
+    ? g.members[0].name + " … " + g.members.at(-1).name : g.members[0].name);
+}
+
+function listed(names, most) {
+  return names.slice(0, most).join(", ") + (names.length > most ? " and " + count(names.length - most) + " more" : "");
+}
+
+function foundWords(page) {
+  const searched = page.source.searched;
+  if (!searched) return page.signals.length ? "The map has " + plural(page.signals.length, "signal", "signals") + "; none were searched for." : "Nothing was searched for yet.";
+  const strong = page.signals.filter((s) => s.proposal && s.proposal.verdict === "strong");
+  const unsure = page.signals.filter((s) => s.proposal && s.proposal.verdict !== "strong");
+  if (page.signals.length === 0) return "No field was found that responds to what was applied.";
+  return (strong.length ? strong.length + " of " + plural(page.signals.length, "signal is", "signals are") + " strong: " + listed(shortNames(strong), 9) + "."
+    : "None of the " + plural(page.signals.length, "signal is", "signals are") + " strong.") +
+    (unsure.length ? " Not sure: " + listed(shortNames(unsure), 5) + "." : "");
+}
+
+function sureWords(page) {
+  const best = bestChance(page);
+  const luck = page.source.searched && best < 1 ? " The chance that a strong signal is luck is at most " + percent(best, 2) + "." : "";
+  if (!page.check) return "Not checked on a second session yet: until then every value is a guess with error bars." + luck;
+  const all = page.check.signals;
+  const failed = all.filter((c) => !c.pass && c.tested);
+  const untested = all.filter((c) => !c.tested);
+  return all.filter((c) => c.pass).length + " of " + plural(all.length, "signal passes", "signals pass") + " on another session." +
+    (failed.length ? " Failed: " + listed(failed.map((c) => c.signal), 5) + "." : "") +
+    (untested.length ? " Not tested: " + listed(untested.map((c) => c.signal), 5) + "." : "") + luck;
+}
+
+function nextWords(page) {
+  const f = page.findings;
+  if (!page.source.searched) return "Search the recording for signals, as said below.";
+  const steps = f.advice.slice(0, 2);
+  if (f.unanswered.length) steps.unshift("No strong answer for " + listed(f.unanswered.map((u) => u.channel), 5) + ": see what is open.");
+  if (!page.check) steps.push("Record a second session in another order and check the map against it.");
+  return steps.length ? steps : "Nothing is open.";
+}
+
+function answer(page) {
+  const next = nextWords(page);
+  return make("section", {class: "answer", "aria-label": "The answer"},
+    make("h2", null, "What was found"), make("p", null, foundWords(page)),
+    make("h2", null, "How sure"), make("p", null, sureWords(page)),
+    make("h2", null, "What to do next"),
+    Array.isArray(next) ? make("ul", {class: "plain-list"}, next.map((text) => make("li", null, text)),
+      make("li", null, make("a", {href: "#next"}, "All that is open"), ", with the cautions for the bench.")) : make("p", null, next));
+}
+
+function tilesOf(page) {
   const s = page.source;
   const lost = page.bus.lost;
-  const verdicts = page.signals.map((signal) => signal.proposal && signal.proposal.verdict);
-  const strong = verdicts.filter((v) => v === "strong").length;
   const bits = page.messages.flatMap((m) => m.pictures);
   const moving = bits.reduce((sum, p) => sum + p.moving, 0);
   const open = bits.reduce((sum, p) => sum + p.unexplained, 0);
-  const tiles = [
+  return make("div", {class: "tiles"},
     tile(count(s.frames), "frames of " + plural(s.messages, "message", "messages")),
     tile(duration(s.duration_s), "recorded"),
     tile(lost.stretches ? count(lost.frames) : "none", lost.stretches
       ? "frames known lost, in " + plural(lost.stretches, "gap", "gaps") : "lost, as far as is known",
       lost.stretches ? "warn" : ""),
-    tile(moving ? percent((moving - open) / moving) : "–", "of the moving bits are explained"),
-    s.searched ? tile(strong + " of " + page.signals.length, "signals are strong")
-      : tile(count(page.signals.length), "signals in the map")];
-  if (page.check) {
-    const passed = page.check.signals.filter((c) => c.pass).length;
-    const all = passed === page.check.signals.length && passed > 0;
-    tiles.push(tile(passed + " of " + page.check.signals.length, "passed the check on another session",
-      all ? "good" : "bad"));
-  }
+    tile(moving ? percent((moving - open) / moving) : "–", "of the moving bits are explained"));
+}
+
+function head(page) {
   return make("header", {class: "head"},
     make("div", {class: "head-line"}, make("p", {class: "kind"}, "What a board says on its CAN bus"), themeSwitch()),
-    make("h1", null, page.title), safetyNote(), notSearchedNote(page), otherSessionNote(page), make("div", {class: "tiles"}, tiles),
+    make("h1", null, page.title), answer(page), safetyNote(), notSearchedNote(page), otherSessionNote(page));
+}
+
+function recordingSection(page) {
+  const s = page.source;
+  return section("recording", "The recording", null, tilesOf(page),
     facts([["Capture", s.capture + ", session " + s.session], ["Begun", s.started], ["Pack", s.pack],
       ["Board", s.board], ["Interface", s.interface],
       ["Bit rate", s.bit_rate ? figure(s.bit_rate / 1000, 6) + thin + "kbit/s" : "not known"],
@@ -112,7 +162,7 @@ function messageTable(page) {
     {title: "Period", right: true, of: (m) => m.frames > 1 ? duration(m.period_s) : "–"},
     {title: "Jitter", right: true, of: (m) => m.frames > 1 ? duration(m.jitter_s) : "–"},
     {title: "Bytes", right: true, of: (m) => (m.length_varies ? "≤ " : "") + m.length},
-    {title: "Sent", of: (m) => m.frames < 2 ? "once" : m.on_events ? "on events" : "by the clock"},
+    {title: "Sent", of: (m) => m.frames < 2 ? "once" : m.on_events ? "on events" : "periodic"},
     {title: "Over the session", of: (m) => pulse(m.pulse)},
     {title: "Signals", right: true, of: (m) => m.owners.filter((o) => o.kind === "signal").length || "–"},
     {title: "Moving bits explained", right: true, of: (m) => explained(m)}].filter(Boolean);

@@ -22,23 +22,44 @@ function checkOf(page, signal) {
   return page.check ? page.check.signals.find((c) => c.signal === signal.name) : null;
 }
 
+function stepCell(s) {
+  if (s.type === "state") return plural(s.words.length, "state", "states");
+  if (s.type === "table") return "by a table";
+  return stepText(s.scale, fitted(s) && fitted(s).scale_interval, s.unit);
+}
+
+function offsetCell(s) {
+  if (s.type === "state" || s.type === "table") return "";
+  return plusMinus(s.offset, fitted(s) ? reach(fitted(s).offset_interval, s.offset) : 0, s.unit);
+}
+
+// The chance that most signals have is said once above; a row says its own where it is larger.
+function chanceCell(s, best) {
+  return s.proposal && !s.proposal.inferred && s.proposal.chance > best ? percent(s.proposal.chance, 2) : "";
+}
+
+function bestChance(page) {
+  return Math.min(1, ...page.signals.filter((s) => s.proposal && !s.proposal.inferred).map((s) => s.proposal.chance));
+}
+
 function signalTable(page) {
+  const best = bestChance(page);
+  const own = page.signals.some((s) => chanceCell(s, best) !== "");
   const columns = [
-    {title: "Signal", of: (s) => make("a", {href: "#signal-" + s.index}, s.name)},
-    {title: "Place", of: (s) => make("span", {class: "mono"}, s.place.replace(/ on page \S+ = /, ", page "))},
-    {title: "Scale a bit", right: true, of: scaleText},
-    {title: "95 %", right: true, of: (s) => fitted(s) ? interval(fitted(s).scale_interval) : ""},
-    {title: "Offset", right: true, of: (s) => s.type === "state" || s.type === "table" ? "" : withUnit(s.offset, s.unit)},
-    {title: "95 %", right: true, of: (s) => fitted(s) ? interval(fitted(s).offset_interval) : ""},
-    {title: "Delay + low-pass", right: true, of: (s) => delayText(s.proposal || s).replace("low-pass ", "")},
-    {title: "Levels", right: true, of: (s) => s.proposal ? (s.proposal.inferred ? "none" : s.proposal.levels) : ""},
-    {title: "Chance", right: true, of: (s) => s.proposal ? figure(s.proposal.chance, 2) : ""},
     {title: "Verdict", of: (s) => s.proposal ? verdictBadge(s.proposal.verdict) : badge(s.status, "plain")},
     page.check && {title: "Check", of: (s) => {
       const c = checkOf(page, s);
-      return c ? badge(c.pass ? "pass" : "fail", c.pass ? "good" : "bad") : "";
-    }}].filter(Boolean);
-  return table("Signals and their figures", columns, page.signals);
+      return c ? badge(c.pass ? "pass" : c.tested ? "fail" : "not tested", c.pass ? "good" : c.tested ? "bad" : "warn") : "";
+    }},
+    {title: "Signal", names: true, of: (s) => make("a", {href: "#signal-" + s.index}, s.name)},
+    {title: "Place", of: (s) => make("span", {class: "mono"}, s.place.replace(/ on page \S+ = /, " page "))},
+    {title: "One step", right: true, of: stepCell},
+    {title: "Offset", right: true, of: offsetCell},
+    {title: "Delay + low-pass", right: true, of: (s) => delayText(s.proposal || s).replace("low-pass ", "")},
+    {title: "Levels", right: true, of: (s) => s.proposal ? (s.proposal.inferred ? "none" : s.proposal.levels) : ""},
+    {title: "Untested bits", right: true, of: (s) => s.proposal && s.proposal.untested || ""},
+    own && {title: "Chance", right: true, of: (s) => chanceCell(s, best)}].filter(Boolean);
+  return table("Signals and their figures; ± covers the 95 % interval", columns, page.signals, {class: "signal-table"});
 }
 
 function lineOf(signal, scale, offset) {
@@ -95,7 +116,7 @@ function comparedLine(signal) {
   const kind = c.sampled ? ["reading", "readings"] : ["plateau", "plateaus"];
   let text = count(c.points) + " of " + plural(c.possible, ...kind) + " compared with " + c.channel +
     ", error " + withUnit(c.rms, signal.unit, 3) + " rms.";
-  if (!c.all_drawn) text += " Drawn: of every stretch of the applied range the points with the least and the greatest error.";
+  if (!c.all_drawn) text += " Drawn: of every stretch of the applied range the points with the smallest and the largest error.";
   return text;
 }
 
@@ -109,7 +130,7 @@ function signalFacts(signal) {
     signal.type !== "state" && signal.type !== "table" ? ["Offset", withUnit(signal.offset, signal.unit) + (fit ? ", fitted " + interval(fit.offset_interval) : "")] : null,
     ["Delay", delayText(p || signal)],
     p ? ["Levels tried", p.inferred ? "none: inferred from its neighbours" : count(p.levels)] : null,
-    p ? ["Chance", figure(p.chance, 2)] : null,
+    p ? ["Chance", "at most " + percent(p.chance, 2)] : null,
     p && p.untested ? ["Untested", plural(p.untested, "top bit", "top bits") + " never changed"] : null,
     signal.reserved ? ["No value", count(signal.reserved) + " of " + count(signal.frames) + " frames said so"] : null]);
 }
@@ -119,8 +140,8 @@ function remarks(signal) {
   const lines = [...signal.notes];
   if (p) {
     if (!p.same_place) lines.push("The search finds it elsewhere: " + p.place + ".");
-    if (p.derived) lines.push("Derived: nobody applied it, it follows from other channels.");
-    if (p.ambiguous_with.length) lines.push("Cannot be told apart from " + p.ambiguous_with.join(", ") + ".");
+    if (p.derived) lines.push("Derived: it was not applied, it follows from other channels.");
+    if (p.ambiguous_with.length) lines.push("Cannot be distinguished from " + p.ambiguous_with.join(", ") + ".");
     // A drafted map has its own note of it.
     if (p.same_as.length && page.source.map) lines.push("Also in " + p.same_as.join(", ") + ".");
     if (p.note && !lines.includes(p.note)) lines.push(p.note);
@@ -189,11 +210,20 @@ addEventListener("hashchange", showLinked);
 
 function signalsSection(page, grid) {
   if (page.signals.length === 0) {
-    return section("signals", "The signals", page.source.searched ? "Nothing that was applied is answered by any field: see what to do next."
+    return section("signals", "The signals", page.source.searched ? "Nothing that was applied has a field that responds to it: see what to do next."
       : "No map was given, and no signals were searched for.");
   }
-  return section("signals", "The signals",
+  return section("signals", "Each signal",
     "Points are what the board said after settling; the solid line is the map's scale and offset, the dashed one was fitted. In the error plots the dashed line is what the fitted line would put right.",
-    signalTable(page), make("div", {class: "signals"}, grouped(page.signals).map((group) =>
+    make("div", {class: "signals"}, grouped(page.signals).map((group) =>
       group.members.length > 1 ? seriesCard(page, group, grid) : signalCard(page, group.members[0], grid))));
+}
+
+function foundSection(page) {
+  if (page.signals.length === 0) return null;
+  const best = bestChance(page);
+  const own = page.signals.some((s) => chanceCell(s, best) !== "");
+  return section("found", "The signals", page.source.searched && best < 1
+    ? "The chance that a signal is luck is at most " + percent(best, 2) + ", the best that this test can show" +
+      (own ? ", except where a row has its own." : ".") : null, signalTable(page));
 }
