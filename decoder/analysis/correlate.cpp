@@ -140,6 +140,7 @@ struct StateAnswers {
   std::vector<std::vector<OddState>> odd;  // one a proposal
   std::vector<FieldPlace> taken;
   std::vector<std::string> advice;
+  NearestBits nearest;
 };
 
 StateAnswers answer_states(std::span<const Stream> streams, std::span<const ChannelSeries> channels,
@@ -152,8 +153,11 @@ StateAnswers answer_states(std::span<const Stream> streams, std::span<const Chan
     if (search.words < 2 || (!search.candidates.empty() && search.chance > strong_chance)) {
       out.advice.push_back(advise_words(channel, search));
     }
-    if (!believable) continue;
+    if (search.candidates.empty()) continue;
     const StateCandidate& first = search.candidates.front();
+    out.nearest[channel.channel.name] = {streams[first.stream].place(first.span), first.stretches,
+                                         first.stretches - first.disagree};
+    if (!believable) continue;
     Proposal p;
     p.channel = channel.channel.name;
     p.unit = channel.channel.unit;
@@ -168,7 +172,7 @@ StateAnswers answer_states(std::span<const Stream> streams, std::span<const Chan
     out.taken.push_back(p.place);
     for (std::size_t k = 1; k < search.candidates.size(); ++k) {
       const StateCandidate& other = search.candidates[k];
-      if (other.disagree > first.disagree || other.agreement < first.agreement - 0.01) continue;
+      if (other.score < first.score - 0.01) continue;
       p.same_as.push_back(streams[other.stream].place(other.span));
     }
     out.proposals.push_back(std::move(p));
@@ -360,7 +364,7 @@ Correlation correlate(std::span<const MessageSeries> messages,
   add_bent_lines(result.proposals, std::move(bent));
   for (Proposal& p : result.proposals) add_substitute_codes(messages, observed, p);
   add_reserved_in_company(messages, result.proposals);
-  result.unanswered = unanswered(as_written, observed, result.proposals);
+  result.unanswered = unanswered(as_written, observed, result.proposals, states.nearest);
   result.unfit_readings = unfit_readings(as_written, observed, result.proposals);
   append_odd_states(as_written, states, result);
   return result;

@@ -14,9 +14,11 @@ inline constexpr double rough_r2 = 0.9;
 // With this on all plateaus nothing was late or left out by more than 1.5 % of the range's
 // variance: no other way of reading is tried (derived from the row windows: 0.985 = 1 - 1/64).
 inline constexpr double rough_convincing_r2 = 0.985;
-// Eight plateaus at random are all clean with odds 0.9^8 = 0.43 where every tenth is spoilt: of ten
-// draws one is, with odds 0.996 (derived).
-inline constexpr int rough_draws = 10;
+// More than five bits a plateau, -1/2 log2(1 - r2): not even another way of reading is tried.
+inline constexpr double rough_certain_r2 = 0.999;
+// Eight plateaus at random are all clean with odds 0.8^8 = 0.17 where every fifth is spoilt, slips
+// of one in ten twice over: of forty draws one is, with odds 0.999 (derived).
+inline constexpr int rough_draws = 40;
 inline constexpr std::size_t rough_drawn = 8;
 // A line is not known to more than 12 bits at a level: instruments are no better (common practice,
 // no source).
@@ -75,13 +77,13 @@ inline constexpr double slowest_s = 2.5;
 // though it is far off: noise does not repeat itself.
 inline constexpr std::size_t least_repeats = 3;
 inline constexpr double least_substitute_s = 0.15;
+// Frames with a value that have all that substitutes have in common: beyond that share what they
+// have in common tells nothing (chosen).
+inline constexpr double most_alike = 0.02;
 // A pause after which a board has started anew; seconds.
 inline constexpr double least_pause_s = 0.25;
 // A message without a value for half of its frames shows what a field is no more than it hides it.
 inline constexpr double most_left_out = 0.5;
-// Of the stretches of a switch: slips of one in ten, and half as many again that a hand put down
-// very late (derived).
-inline constexpr double most_odd_stretches = 0.15;
 // A moving channel is known between its readings to a share of its range only.
 inline constexpr double moving_share = 0.08;
 

@@ -1,9 +1,11 @@
 #include "decoder/analysis/observed_session.h"
 
 #include <algorithm>
+#include <set>
 
 #include "decoder/analysis/in_parallel.h"
 #include "decoder/analysis/observation_priors.h"
+#include "decoder/analysis/substitute_pattern.h"
 
 namespace foundling {
 namespace {
@@ -51,6 +53,12 @@ bool add_left_out(std::span<const MessageSeries> messages, std::span<const Strea
     const Stream& stream = streams[seen.field->stream];
     for (const Substitute& s : seen.cleaned.substitutes) {
       leave_out(messages[stream.message], stream, s, now[stream.message]);
+    }
+    std::set<std::uint64_t> codes;
+    for (const Substitute& s : seen.cleaned.substitutes) codes.insert(s.raw);
+    for (const std::uint64_t code : codes) {
+      leave_out_alike(messages[stream.message], stream, seen.field->span, code,
+                      now[stream.message]);
     }
   }
   bool more = false;

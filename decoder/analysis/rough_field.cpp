@@ -12,6 +12,7 @@
 #include <map>
 #include <numeric>
 #include <random>
+#include <set>
 
 #include "decoder/analysis/line_fit.h"
 #include "decoder/analysis/moments.h"
@@ -106,6 +107,32 @@ std::optional<SpanScore> best_span(const Moments& all, const RowSet& set,
   return best;
 }
 
+// Through the slopes' median, of the lower against the upper half in order of x (H. Theil, Proc.
+// Kon. Ned. Akad. Wet. A 53 (1950) 1397, the abbreviated method), and the offsets' median.
+RoughLine median_line(const PlateauPoints& points) {
+  std::vector<std::size_t> order(points.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::sort(order.begin(), order.end(),
+            [&](std::size_t a, std::size_t b) { return points.x[a] < points.x[b]; });
+  std::vector<double> values;
+  const std::size_t half = order.size() / 2;
+  for (std::size_t i = 0; i < half; ++i) {
+    const std::size_t low = order[i];
+    const std::size_t high = order[order.size() - half + i];
+    if (points.x[high] > points.x[low]) {
+      values.push_back((points.raw[high] - points.raw[low]) / (points.x[high] - points.x[low]));
+    }
+  }
+  RoughLine line;
+  line.slope = median_of(values);
+  values.clear();
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    values.push_back(points.raw[i] - line.slope * points.x[i]);
+  }
+  line.intercept = median_of(std::move(values));
+  return line;
+}
+
 std::optional<RoughField> judged(const Stream& stream, std::size_t index, const View& view,
                                  const SpanScore& score, const std::vector<bool>& kept) {
   const Coding coding = score.is_signed ? Coding::twos_complement : Coding::natural;
@@ -121,6 +148,9 @@ std::optional<RoughField> judged(const Stream& stream, std::size_t index, const 
   if (xs.size() < 3) return {};
   const LineFit line = fit_line(xs, ys);
   auto field = concentrate(view.set, raw, {line.intercept, line.slope, 0});
+  // One far value of x bends that line to itself; the median of slopes it does not move.
+  auto upright = concentrate(view.set, raw, median_line(PlateauPoints(view.set, raw)));
+  if (!field || (upright && upright->saving > field->saving)) field = std::move(upright);
   if (!field) return {};
   field->stream = index;
   field->span = score.span;
@@ -129,11 +159,9 @@ std::optional<RoughField> judged(const Stream& stream, std::size_t index, const 
   return field;
 }
 
-// Which plateaus a search is run on: all; without far values of x; by time; at random.
-std::vector<std::vector<bool>> subsets_of(const RowSet& set, bool only_all) {
+// Which plateaus' values of x are not far from the others'.
+std::vector<bool> near_values(const RowSet& set) {
   const auto n = static_cast<std::size_t>(set.plateaus);
-  std::vector<std::vector<bool>> out{std::vector<bool>(n, true)};
-  if (only_all || n < 6) return out;
   std::vector<double> x(n, 0);
   for (const Row& row : set.rows) x[static_cast<std::size_t>(row.plateau)] = row.x;
   const double middle = median_of(x);
@@ -142,6 +170,20 @@ std::vector<std::vector<bool>> subsets_of(const RowSet& set, bool only_all) {
   const double far = 6 * std::max(median_of(off), 1e-12);
   std::vector<bool> near(n);
   for (std::size_t i = 0; i < n; ++i) near[i] = off[i] <= far;
+  return near;
+}
+
+bool far_values(const RowSet& set) {
+  const std::vector<bool> near = near_values(set);
+  return std::find(near.begin(), near.end(), false) != near.end();
+}
+
+// Which plateaus a search is run on: all; without far values of x; by time; at random.
+std::vector<std::vector<bool>> subsets_of(const RowSet& set, bool only_all) {
+  const auto n = static_cast<std::size_t>(set.plateaus);
+  std::vector<std::vector<bool>> out{std::vector<bool>(n, true)};
+  if (only_all || n < 6) return out;
+  const std::vector<bool> near = near_values(set);
   if (std::find(near.begin(), near.end(), false) != near.end()) out.push_back(near);
   const auto by_time = [&](std::size_t from, std::size_t to) {
     std::vector<bool> some(near);
@@ -192,9 +234,10 @@ std::vector<RoughField> in_order(const std::map<std::size_t, RoughField>& best) 
   return out;
 }
 
-bool convincing(const std::vector<RoughField>& found) {
-  return !found.empty() && found.front().agree == found.front().plateaus &&
-         found.front().r2 >= rough_convincing_r2;
+// A far value of x makes any r2 great: what it is worth, the subsets without it must show.
+bool convincing(const std::vector<RoughField>& found, double r2, bool far_values) {
+  return !found.empty() && !far_values && found.front().agree == found.front().plateaus &&
+         found.front().r2 >= r2;
 }
 
 }  // namespace
@@ -236,15 +279,9 @@ std::optional<RoughField> concentrate(const RowSet& set, std::span<const double>
   out.line = line;
   out.r2 = r2;
   out.plateaus = static_cast<int>(n);
-  double low = INFINITY;
-  double high = -INFINITY;
-  for (std::size_t i = 0; i < n; ++i) {
-    if (!near[i]) continue;
-    ++out.agree;
-    low = std::min(low, points.raw[i]);
-    high = std::max(high, points.raw[i]);
-  }
-  const double each = std::min(rough_most_bits, std::log2(std::max(1.0, (high - low) / line.sd)));
+  out.agree = static_cast<int>(std::count(near.begin(), near.end(), true));
+  // What a reading tells of the raw number, both being normal: -1/2 log2(1 - r2) bits.
+  const double each = std::min(rough_most_bits, -0.5 * std::log2(std::max(1 - r2, 1e-12)));
   out.saving = each * out.agree - odd_plateau_bits * (out.plateaus - out.agree);
   return out;
 }
@@ -265,6 +302,7 @@ std::vector<RoughField> rough_fields(std::span<const Stream> streams, const Chan
   std::map<std::size_t, RoughField> best;
   const auto ways = readings_of(channel.channel.kind);
   std::vector<std::pair<double, std::size_t>> worth;  // of each way of reading
+  bool convinced = false;
   for (std::size_t w = 0; w < ways.size(); ++w) {
     const View view = view_of(streams, channel, end_ns, ways[w]);
     if (view.set.plateaus < 4 || view.set.levels < 3) return {};
@@ -276,16 +314,19 @@ std::vector<RoughField> rough_fields(std::span<const Stream> streams, const Chan
       const auto known = best.find(s);
       if (known == best.end() || field.saving > known->second.saving) best[s] = field;
     }
-    if (convincing(found)) return in_order(best);
+    if (convincing(found, rough_certain_r2, far_values(view.set))) return in_order(best);
+    convinced = convinced || convincing(found, rough_convincing_r2, far_values(view.set));
   }
+  if (convinced) return in_order(best);
   std::stable_sort(worth.begin(), worth.end(),
                    [](const auto& a, const auto& b) { return a.first > b.first; });
-  std::vector<std::size_t> tried;
+  std::set<std::size_t> tried;
   for (std::size_t k = 0; k < std::min<std::size_t>(2, worth.size()); ++k) {
-    tried.push_back(worth[k].second);
+    tried.insert(worth[k].second);
   }
-  // The middles at half the usual lateness show something where nothing else does.
-  if (channel.channel.kind == ChannelKind::hold) tried.push_back(7);
+  // Slips may hide which way is the right one: a quick board's, a slow one's, and the middles at
+  // half the usual lateness.
+  if (channel.channel.kind == ChannelKind::hold) tried.insert({0, 1, 7});
   for (const std::size_t w : tried) {
     search_view(streams, view_of(streams, channel, end_ns, ways[w]), false, best);
   }

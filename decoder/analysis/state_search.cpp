@@ -123,7 +123,7 @@ std::optional<std::vector<bool>> code_of_bit(const Counts& counts, const Stretch
     code.push_back(set[w] * 2 > all[w]);
     disagree += std::min(set[w], all[w] - set[w]);
   }
-  if (disagree > most_odd_stretches * counts.seen) return {};
+  if (disagree > (1 - least_agreement) * counts.seen) return {};
   if (std::all_of(code.begin(), code.end(), [&](bool b) { return b == code.front(); })) return {};
   return code;
 }
@@ -146,6 +146,7 @@ std::optional<std::vector<std::uint64_t>> codes(
 
 struct Agreement {
   int disagree = 0;  // stretches
+  double score = 0;  // see StateCandidate
   double share = 0;  // of the frames of the others in which the field shows its word's code
 };
 
@@ -154,6 +155,7 @@ Agreement agreement_of(const Stream& stream, const Counts& counts, const Stretch
   Agreement out;
   double right = 0;
   double all = 0;
+  double sum = 0;
   for (std::size_t s = 0; s < stretches.list.size(); ++s) {
     if (counts.frames[s] == 0) continue;
     const auto frames = static_cast<double>(counts.frames[s]);
@@ -166,6 +168,7 @@ Agreement agreement_of(const Stream& stream, const Counts& counts, const Stretch
       worst = std::min(worst, one ? says_so : frames - says_so);
       same = same && counts.set(s, bit) == one;
     }
+    sum += 2 * worst / frames - 1;
     if (!same) {
       ++out.disagree;
       continue;
@@ -174,6 +177,7 @@ Agreement agreement_of(const Stream& stream, const Counts& counts, const Stretch
     all += frames;
   }
   out.share = all > 0 ? right / all : 0;
+  out.score = counts.seen > 0 ? sum / counts.seen : 0;
   return out;
 }
 
@@ -233,18 +237,17 @@ std::vector<StateCandidate> candidates_in(const Stream& stream, std::size_t inde
       c.stretches = bits.counts.seen;
       c.disagree = agreement.disagree;
       c.agreement = agreement.share;
-      if (c.disagree <= most_odd_stretches * c.stretches) found.push_back(std::move(c));
+      c.score = agreement.score;
+      if (c.disagree <= (1 - least_agreement) * c.stretches) found.push_back(std::move(c));
       low = high;
     }
   }
   return found;
 }
 
-// By stretches that disagree; between equals by the frames.
-bool better(const StateCandidate& a, const StateCandidate& b) {
-  if (a.disagree != b.disagree) return a.disagree < b.disagree;
-  return a.agreement > b.agreement + 1e-9;
-}
+// By the time in which word and code agree, each stretch counted alike. A bit that flickers agrees
+// half of the time with anything, and one that rests at the wrong word takes a whole stretch back.
+bool better(const StateCandidate& a, const StateCandidate& b) { return a.score > b.score + 1e-9; }
 
 std::vector<StateCandidate> candidates_of(std::span<const Stream> streams,
                                           const Stretches& stretches, const Way& way) {
@@ -272,10 +275,7 @@ Answer answer_by_ways(std::span<const Stream> streams, const Stretches& stretche
     const bool more = !found.empty() &&
                       (best.candidates.empty() || better(found.front(), best.candidates.front()));
     if (more) best.candidates = std::move(found);
-    if (!best.candidates.empty() && best.candidates.front().disagree == 0 &&
-        best.candidates.front().agreement > 0.995) {
-      break;
-    }
+    if (!best.candidates.empty() && best.candidates.front().score > 0.99) break;
   }
   return best;
 }
@@ -289,7 +289,9 @@ std::vector<OddState> odd_states(const Stream& stream, const StateCandidate& can
   for (std::size_t k = 0; k < stretches.list.size(); ++k) {
     const Stretch& s = stretches.list[k];
     const std::int64_t late = static_cast<std::int64_t>(most_lateness_s * 1e9);
-    const std::int64_t before = k > 0 ? stretches.list[k - 1].from_ns : s.from_ns;
+    // Before a word that was written down once more, the field showed it for the reading before.
+    const bool once_more = k > 0 && stretches.list[k - 1].word == s.word;
+    const std::int64_t before = k > 0 && !once_more ? stretches.list[k - 1].from_ns : s.from_ns;
     const std::size_t from = stream.bits.first_at(std::max(before, s.from_ns - late));
     const std::size_t begin = stream.bits.first_at(s.from_ns);
     const std::size_t to = stream.bits.first_at(s.to_ns);
@@ -326,15 +328,16 @@ double delay_of(const Stream& stream, const StateCandidate& candidate, const Str
   return std::max(0.0, *middle - stream.period_s / 2);
 }
 
-// The same stretches in another order: lengths and words are dealt anew.
-Stretches redraw(const Stretches& plan, std::mt19937_64& random) {
+// The same words dealt anew among the stretches, so that bits which change at the same instants for
+// reasons of their own are given their chance; and with the stretches' lengths dealt anew as well.
+Stretches redraw(const Stretches& plan, bool lengths_too, std::mt19937_64& random) {
   Stretches drawn{plan.words, plan.list};
-  std::vector<std::int64_t> lengths;
-  for (const Stretch& s : plan.list) lengths.push_back(s.to_ns - s.from_ns);
-  std::shuffle(lengths.begin(), lengths.end(), random);
   std::vector<std::size_t> words;
   for (const Stretch& s : plan.list) words.push_back(s.word);
   std::shuffle(words.begin(), words.end(), random);
+  std::vector<std::int64_t> lengths;
+  for (const Stretch& s : plan.list) lengths.push_back(s.to_ns - s.from_ns);
+  if (lengths_too) std::shuffle(lengths.begin(), lengths.end(), random);
   std::int64_t at = plan.list.front().from_ns;
   for (std::size_t i = 0; i < lengths.size(); ++i) {
     drawn.list[i] = {at, at + lengths[i], words[i], i};
@@ -362,13 +365,17 @@ StateSearch search_states(std::span<const Stream> streams, const ChannelSeries& 
     c.odd = odd_states(streams[c.stream], c, stretches);
   }
   std::mt19937_64 random(seed);
-  int as_good = 0;
-  for (int k = 0; k < draws; ++k) {
-    const auto drawn =
-        answer_by_ways(streams, redraw(stretches, random), answer.ways_tried).candidates;
-    if (!drawn.empty() && !better(search.candidates.front(), drawn.front())) ++as_good;
+  search.chance = 0;
+  for (const bool lengths_too : {true, false}) {
+    int as_good = 0;
+    for (int k = 0; k < draws; ++k) {
+      const auto drawn =
+          answer_by_ways(streams, redraw(stretches, lengths_too, random), answer.ways_tried)
+              .candidates;
+      if (!drawn.empty() && !better(search.candidates.front(), drawn.front())) ++as_good;
+    }
+    search.chance = std::max(search.chance, (1.0 + as_good) / (1.0 + draws));
   }
-  search.chance = (1.0 + as_good) / (1.0 + draws);
   return search;
 }
 

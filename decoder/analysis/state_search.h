@@ -24,6 +24,7 @@ struct StateCandidate {
   int stretches = 0;     // between changes of the channel, in which the field was seen
   int disagree = 0;      // of these, how many show another word's code
   double agreement = 0;  // share of the looked-at time of the others in which code and word agree
+  double score = 0;      // mean over stretches of (agreeing - disagreeing) / all frames: 1 at best
   double delay_s = 0;    // median time from a change of the channel to the field's answer
   std::vector<OddState> odd;
 };
@@ -32,7 +33,7 @@ struct StateSearch {
   int words = 0;                           // distinct
   int changes = 0;                         // of the channel
   std::vector<StateCandidate> candidates;  // best first
-  double chance = 1;  // that a plan with the same stretches in another order would do as well
+  double chance = 1;  // that a plan with the same stretches or words in another order does as well
 };
 
 [[nodiscard]] StateSearch search_states(std::span<const Stream> streams,

@@ -33,7 +33,8 @@ int levels_of(const ChannelSeries& channel) {
 
 std::optional<Unanswered::Nearest> nearest_of(const ObservedSession& observed, std::size_t i) {
   const auto& rough = observed.rough[i];
-  if (!rough) return {};
+  // One that tells less than it takes to name a single odd plateau is near to nothing.
+  if (!rough || rough->saving < odd_plateau_bits) return {};
   return Unanswered::Nearest{observed.streams[rough->stream].place(rough->span), rough->plateaus,
                              rough->agree};
 }
@@ -101,18 +102,19 @@ Unanswered of_too_little(const ChannelSeries& channel) {
   return out;
 }
 
-Unanswered of_nothing(const ChannelSeries& channel, const ObservedSession& observed,
-                      std::size_t i) {
-  Unanswered out{channel.channel.name, {}, nearest_of(observed, i), {}};
+Unanswered of_nothing(const ChannelSeries& channel, std::optional<Unanswered::Nearest> nearest) {
+  Unanswered out{channel.channel.name, {}, nearest, {}};
   const bool state = channel.channel.is_state();
-  if (state) {
-    out.reason = "no bits on the bus change with it, at any delay from 5 s before to 5 s after";
-  } else if (!out.nearest) {
-    out.reason = "no field on the bus follows it, at any delay from 5 s before to 5 s after";
+  if (!nearest) {
+    out.reason = std::string(state ? "no bits on the bus change with it"
+                                   : "no field on the bus follows it") +
+                 ", at any delay from 5 s before to 5 s after";
   } else {
-    out.reason = "the nearest field agrees with " + std::to_string(out.nearest->agree) + " of " +
-                 std::to_string(out.nearest->levels) +
-                 " plateaus, no better than chance or another channel's field could";
+    out.reason = std::string(state ? "the nearest bits agree" : "the nearest field agrees") +
+                 " with " + std::to_string(nearest->agree) + " of " +
+                 std::to_string(nearest->levels) + (state ? " readings" : " plateaus") +
+                 ", no better than chance or another channel's " + (state ? "bits" : "field") +
+                 " could";
   }
   out.advice =
       "If the board measures it: check the unit, the decimal points and the times written down, "
@@ -125,7 +127,8 @@ Unanswered of_nothing(const ChannelSeries& channel, const ObservedSession& obser
 
 std::vector<Unanswered> unanswered(std::span<const ChannelSeries> channels,
                                    const ObservedSession& observed,
-                                   std::span<const Proposal> proposals) {
+                                   std::span<const Proposal> proposals,
+                                   const NearestBits& nearest_bits) {
   std::vector<Unanswered> out;
   for (std::size_t i = 0; i < channels.size(); ++i) {
     const ChannelSeries& channel = channels[i];
@@ -136,7 +139,9 @@ std::vector<Unanswered> unanswered(std::span<const ChannelSeries> channels,
     } else if (levels_of(channel) < (channel.channel.is_state() ? 2 : levels_needed)) {
       out.push_back(of_too_little(channel));
     } else {
-      out.push_back(of_nothing(channel, observed, i));
+      const auto bits = nearest_bits.find(channel.channel.name);
+      out.push_back(of_nothing(channel, bits != nearest_bits.end() ? std::optional(bits->second)
+                                                                   : nearest_of(observed, i)));
     }
   }
   return out;

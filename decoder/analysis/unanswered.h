@@ -2,7 +2,9 @@
 // what to do about it.
 #pragma once
 
+#include <map>
 #include <span>
+#include <string>
 #include <vector>
 
 #include "decoder/analysis/observed_session.h"
@@ -10,9 +12,13 @@
 
 namespace foundling {
 
+// The bits that came closest to a switch, by the channel's name.
+using NearestBits = std::map<std::string, Unanswered::Nearest>;
+
 [[nodiscard]] std::vector<Unanswered> unanswered(std::span<const ChannelSeries> channels,
                                                  const ObservedSession& observed,
-                                                 std::span<const Proposal> proposals);
+                                                 std::span<const Proposal> proposals,
+                                                 const NearestBits& nearest_bits);
 
 // Readings that the field of their channel contradicts, by time; of channels with an answer only.
 [[nodiscard]] std::vector<UnfitReading> unfit_readings(std::span<const ChannelSeries> channels,
