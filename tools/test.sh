@@ -14,7 +14,7 @@ Without a word: installs the packages, then runs every stage but tidy.
 
   format    clang-format leaves every source as it is
   dev       g++ with address and undefined-behaviour sanitizers: unit, property and golden tests
-  release   g++ optimised: the system test in a guest kernel
+  release   g++ optimised: the system test in a guest kernel, tests that compute for long
   tsan      g++ with the thread sanitizer: the tests of what runs in several threads
   tidy      clang++ builds everything, and clang-tidy finds nothing
 
@@ -100,9 +100,10 @@ stage_dev() {
 }
 
 stage_release() {
-  heading "System test in a guest kernel"
+  heading "System test in a guest kernel, and what computes too long for the sanitizers"
   # Two of these only wait most of the time: the others, which are one at a time, go on beside them.
-  build release guest_programs && run_tests release -L guest -j $((jobs + 1))
+  build release guest_programs test_against recovery_test &&
+    run_tests release -L 'guest|optimised' -j $((jobs + 1))
 }
 
 stage_tsan() {
