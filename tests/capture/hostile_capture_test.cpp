@@ -217,4 +217,71 @@ TEST_CASE("pages that lead to the same rows again and again are given up within 
   CHECK(frames <= 4 * fs::file_size(path));
 }
 
+// An inner page of a table whose every entry leads to one page
+// (https://www.sqlite.org/fileformat2.html, 1.6).
+std::string page_that_leads_to(std::uint32_t child) {
+  constexpr std::size_t entries = 400;
+  constexpr std::size_t start = 4096 - entries * 5;
+  std::string page(4096, '\0');
+  const auto put = [&page](std::size_t at, std::uint32_t value, std::size_t bytes) {
+    for (std::size_t i = 0; i < bytes; ++i) {
+      page[at + i] = static_cast<char>(value >> (8 * (bytes - 1 - i)));
+    }
+  };
+  put(0, 5, 1);
+  put(3, entries, 2);
+  put(5, start, 2);
+  put(8, child, 4);
+  for (std::size_t entry = 0; entry < entries; ++entry) {
+    put(12 + 2 * entry, static_cast<std::uint32_t>(start + 5 * entry), 2);
+    put(start + 5 * entry, child, 4);
+    put(start + 5 * entry + 4, 127, 1);  // the row up to which it is to lead
+  }
+  return page;
+}
+
+TEST_CASE("a small file that gives millions of rows is given up, and says so") {
+  const ScratchFolder folder;
+  const fs::path path = folder / "tractor.capture";
+  {
+    auto writer = must(CaptureWriter::create(path));
+    const auto session = must(writer.begin_session({}));
+    std::vector<Frame> frames(3'000);
+    for (Frame& frame : frames) frame.length = 8;
+    must(writer.add_frames(session, frames));
+    must(writer.close());
+  }
+  // The root's second and third child become inner pages; 400 x 400 ways lead to the first.
+  std::fstream file(path, std::ios::in | std::ios::out | std::ios::binary);
+  const auto read = [&file](std::streamoff at, std::size_t size) {
+    std::string bytes(size, '\0');
+    file.seekg(at);
+    file.read(bytes.data(), static_cast<std::streamsize>(size));
+    std::uint32_t value = 0;
+    for (const char c : bytes) value = value << 8U | static_cast<unsigned char>(c);
+    return value;
+  };
+  std::streamoff root = 4096;
+  while (read(root, 1) != 5) root += 4096;
+  const auto child = [&](int n) { return read(root + read(root + 12 + 2 * n, 2), 4); };
+  const std::uint32_t leaf = child(0);
+  const std::uint32_t second = child(1);
+  const std::uint32_t third = child(2);
+  const auto write = [&file](std::streamoff at, const std::string& page) {
+    file.seekp(at);
+    file.write(page.data(), static_cast<std::streamsize>(page.size()));
+  };
+  write(std::streamoff{third - 1} * 4096, page_that_leads_to(leaf));
+  write(std::streamoff{second - 1} * 4096, page_that_leads_to(third));
+  write(root, page_that_leads_to(second));
+  file.close();
+  auto reader = must(CaptureReader::open(path));
+  std::uint64_t frames = 0;
+  const auto ended = reader.for_each_frame(1, time_from_start, time_to_end,
+                                           [&](const Frame&) { return ++frames < 3'000'000; });
+  CHECK(frames < 1'000'000);
+  REQUIRE_FALSE(ended.ok());
+  CHECK(says(ended.error().message, "gives more to read than a file of its size can hold"));
+}
+
 }  // namespace foundling
