@@ -16,6 +16,7 @@
 #include "decoder/decode/decode.h"
 #include "decoder/decode/sanity.h"
 #include "schemas/capture/capture_reader.h"
+#include "schemas/values/nanoseconds.h"
 #include "tools/live/capture_follower.h"
 #include "tools/name_pattern.h"
 #include "tools/progress.h"
@@ -52,7 +53,7 @@ int fail(const Error& error) {
 }
 
 std::int64_t nanoseconds(const std::optional<double>& seconds, std::int64_t otherwise) {
-  return seconds ? static_cast<std::int64_t>(std::llround(*seconds * 1e9)) : otherwise;
+  return seconds ? nanoseconds_of(*seconds) : otherwise;
 }
 
 // Frames in, text out; the watch sees all of a frame's values, the writer the chosen ones.
@@ -198,6 +199,12 @@ int run(const Wanted& wanted) {
   for (const std::string& pattern : wanted.patterns) {
     const auto known = check_pattern(map->read.map, pattern);
     if (!known) return fail(known.error());
+  }
+  for (const auto& [option, seconds] :
+       {std::pair("--from", wanted.from_s), std::pair("--to", wanted.to_s)}) {
+    if (seconds && std::isnan(*seconds)) {
+      return fail({ErrorCode::usage, std::string(option) + ": expected seconds, found no number"});
+    }
   }
   if (wanted.from_s && wanted.to_s && *wanted.from_s > *wanted.to_s) {
     return fail({ErrorCode::usage, "--from is later than --to: nothing lies between"});

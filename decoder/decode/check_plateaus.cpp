@@ -5,13 +5,10 @@
 #include <string_view>
 
 #include "decoder/decode/check_pairs.h"
+#include "schemas/values/nanoseconds.h"
 
 namespace foundling {
 namespace {
-
-std::int64_t nanoseconds(double seconds) {
-  return static_cast<std::int64_t>(std::llround(seconds * 1e9));
-}
 
 std::span<const double> numbers(const Track& track, const Rows& rows) {
   return std::span(track.number).subspan(rows.first, rows.size());
@@ -125,7 +122,7 @@ Pairs pair_plateaus(const SignalEntry& entry, const Track& track, const ChannelS
   const std::vector<Plateau> all = plateaus(channel, end_of(track));
   pairs.possible = all.size();
   const std::vector<Rows> judged =
-      judged_rows(track, all, nanoseconds(settling_s(entry, track, all)));
+      judged_rows(track, all, nanoseconds_of(settling_s(entry, track, all)));
   for (std::size_t i = 0; i < all.size(); ++i) {
     if (judged[i].size() == 0) continue;
     add_plateau(pairs, all[i]);
@@ -142,7 +139,7 @@ Pairs pair_states(const SignalEntry& entry, const Track& track, const ChannelSer
   const std::vector<Plateau> all = plateaus(channel, end_of(track));
   pairs.possible = all.size();
   const std::vector<Rows> judged =
-      judged_rows(track, all, nanoseconds(settling_s(entry, track, all)));
+      judged_rows(track, all, nanoseconds_of(settling_s(entry, track, all)));
   std::vector<double> delays;
   for (std::size_t i = 0; i < all.size(); ++i) {
     const Plateau& plateau = all[i];

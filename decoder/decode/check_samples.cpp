@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "decoder/decode/check_pairs.h"
+#include "schemas/values/nanoseconds.h"
 
 namespace foundling {
 namespace {
@@ -25,8 +26,8 @@ Pairs pairs_at(const Track& track, const ChannelSeries& channel, double delay_s,
   Pairs pairs;
   pairs.delay_s = delay_s;
   pairs.possible = channel.readings.size();
-  const auto delay = static_cast<std::int64_t>(std::llround(delay_s * 1e9));
-  const auto widest = static_cast<std::int64_t>(std::llround(5e9 * period)) + 1;
+  const auto delay = nanoseconds_of(delay_s);
+  const auto widest = nanoseconds_of(5 * period) + 1;
   for (const Reading& reading : channel.readings) {
     const auto value = at_time(track, reading.t_ns + delay, widest);
     if (!value) continue;

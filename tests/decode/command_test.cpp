@@ -314,6 +314,11 @@ TEST_CASE("bad files are answered with their names and exit status 2") {
     refused(map + " " + capture + " --session 99", "99");
     if (command == "decode") {
       refused(map + " " + capture + " --from 3 --to 2", "--from is later than --to");
+      refused(map + " " + capture + " --from nan", "--from: expected seconds");
+      const std::string decode = "decode " + map + " " + capture;
+      CHECK(run_foundling(decode + " --from 1e300").out ==
+            run_foundling(decode + " --from 1e6").out);
+      CHECK(run_foundling(decode + " --to 1e300").out == run_foundling(decode).out);
       refused(map + " " + capture + " --signal no_such_thing", "no signal 'no_such_thing'");
     }
   }

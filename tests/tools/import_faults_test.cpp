@@ -110,6 +110,30 @@ TEST_CASE("two clocks that do not meet are pointed out") {
   CHECK(outcome.remarks[0].find("no reading lies within the time of the frames") == 0);
 }
 
+TEST_CASE("frames whose times no capture may hold are refused by their number") {
+  const ScratchFolder folder;
+  const struct {
+    const char *first, *second, *words;
+  } cases[] = {
+      {"0", "9223372036", "f.csv: frame 2: its time lies more than a hundred years"},
+      {"-9223372036", "9223372036", "f.csv: frame 1: its time lies more than a hundred years"},
+      {"0", "330000000", "f.csv: frame 2: its time lies more than ten years from another's"},
+      {"9000000000", "9000000001", "f.csv: frame 1: its time lies beyond the year 2116"},
+      {"9000000000", "-9000000000", "f.csv: frame 1: its time lies beyond the year 2116"},
+      {"1700000000", "-9000000000", "f.csv: frame 2: its time lies"},
+  };
+  for (const auto& one : cases) {
+    CAPTURE(one.second);
+    put(folder / "f.csv", "time_s,bus,identifier,extended,payload\n" + std::string(one.first) +
+                              ",0,1A4,0,00\n" + one.second + ",0,1A4,0,00\n");
+    const auto outcome = import_frames(folder / "f.csv", folder / "a.capture");
+    REQUIRE_FALSE(outcome.ok());
+    CAPTURE(outcome.error().message);
+    CHECK(outcome.error().message.find(one.words) != std::string::npos);
+    CHECK(files_in(folder.path()) == 1);
+  }
+}
+
 TEST_CASE("a reading in another clock's time, or beyond all numbers, is said at the import") {
   const ScratchFolder folder;
   put(folder / "f.csv", many_frames());

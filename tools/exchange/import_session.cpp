@@ -4,6 +4,7 @@
 #include <array>
 #include <limits>
 
+#include "schemas/capture/time_limits.h"
 #include "tools/exchange/far_readings.h"
 #include "tools/exchange/frame_file.h"
 #include "tools/exchange/new_capture.h"
@@ -69,7 +70,8 @@ class Importer {
       std::vector<Reading> readings = series.readings;
       for (Reading& reading : readings) {
         const bool asked = reading.earliest_ns != Reading::no_time;
-        if (!to_session(reading.t_ns) || (asked && !to_session(reading.earliest_ns))) {
+        if (!to_session(reading.t_ns) || !is_session_time(reading.t_ns) ||
+            (asked && !to_session(reading.earliest_ns))) {
           return Error{ErrorCode::usage, order_.stimulus->string() + ": a time of channel " +
                                              series.channel.name + " is out of range"};
         }
@@ -117,6 +119,7 @@ class Importer {
 
   Result<void> begin_session(std::int64_t first_stamp) {
     origin_ns_ = first_stamp >= wall_clock_from_ns ? first_stamp : 0;
+    if (origin_ns_ > latest_wall_ns) return no_recording(1, "lies beyond the year 2116");
     SessionInfo info = order_.info;
     info.origin_ns = origin_ns_;
     info.started_utc_ns = origin_ns_;
@@ -126,18 +129,31 @@ class Importer {
     return {};
   }
 
+  // What no reader of captures would take: said now, rather than by all that read it later.
+  [[nodiscard]] Error no_recording(std::uint64_t frame, const std::string& why) const {
+    return {ErrorCode::format,
+            order_.frames.string() + ": frame " + std::to_string(frame) + ": its time " + why};
+  }
+
   Result<void> store(std::vector<Frame>& batch) {
     std::vector<Frame> data;
     data.reserve(batch.size());
     for (Frame& frame : batch) {
       if (__builtin_sub_overflow(frame.t_ns, origin_ns_, &frame.t_ns)) {
-        return Error{ErrorCode::format, order_.frames.string() + ": times lie too far apart"};
+        return no_recording(seen_ + 1, "lies too far from the first one's");
+      }
+      ++seen_;
+      if (!is_session_time(frame.t_ns)) {
+        return no_recording(seen_, "lies more than a hundred years from the recording's zero");
       }
       if (any_ && frame.t_ns < latest_ns_) ++outcome_.out_of_order;
       latest_ns_ = frame.t_ns;
       first_ns_ = any_ ? std::min(first_ns_, frame.t_ns) : frame.t_ns;
       last_ns_ = any_ ? std::max(last_ns_, frame.t_ns) : frame.t_ns;
       any_ = true;
+      if (last_ns_ - first_ns_ > longest_session_ns) {
+        return no_recording(seen_, "lies more than ten years from another's");
+      }
       if (frame.id.is_error()) {
         if (auto added = writer_.add_event(session_, event_of(frame)); !added) return added;
         ++outcome_.error_frames;
@@ -167,6 +183,7 @@ class Importer {
   std::int64_t origin_ns_ = 0;
   std::vector<ChannelSeries> stored_;  // on the session's time line
   bool any_ = false;
+  std::uint64_t seen_ = 0;                                   // frames, error frames among them
   std::int64_t latest_ns_ = 0, first_ns_ = 0, last_ns_ = 0;  // on the session's time line
 };
 
