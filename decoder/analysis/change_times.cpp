@@ -20,6 +20,7 @@ struct State {  // a reading that the board may be showing
   std::int64_t earliest_ns;  // may be shown from here on
   std::int64_t latest_ns;    // and begins before
   double expected;           // raw
+  double before;             // the same of the reading before; of the first its own
 };
 
 std::int64_t ns(double seconds) { return static_cast<std::int64_t>(seconds * 1e9); }
@@ -31,8 +32,9 @@ std::vector<State> states_of(const ChannelSeries& channel, const RoughLine& line
     if (!std::isfinite(r.value)) continue;
     const std::int64_t earliest =
         r.earliest_ns != Reading::no_time ? r.earliest_ns : r.t_ns - ns(most_lateness_s);
-    states.push_back({i, r.t_ns, earliest, r.t_ns + ns(most_board_lag_s),
-                      line.intercept + line.slope * r.value});
+    const double expected = line.intercept + line.slope * r.value;
+    const double before = states.empty() ? expected : states.back().expected;
+    states.push_back({i, r.t_ns, earliest, r.t_ns + ns(most_board_lag_s), expected, before});
   }
   return states;
 }
@@ -46,11 +48,18 @@ double lateness_cost(std::int64_t begins_ns, std::int64_t stamp_ns, double usual
   return away + (after_s >= -usual_lateness_s ? late_cost : very_late_cost);
 }
 
-// The cheapest path; for each state the index of the first frame that shows it.
+// The cheapest path; for each state the index of the first frame that shows it. A path goes through
+// two places a state: on its way to the level, and there.
 class Sharing {
  public:
-  Sharing(const FieldTrack& track, const std::vector<State>& states, double sd, double usual_s)
-      : track_(track), states_(states), sd_(sd), usual_s_(usual_s), width_(states.size() + 1) {}
+  Sharing(const FieldTrack& track, const std::vector<State>& states, double sd, double usual_s,
+          bool believed)
+      : track_(track),
+        states_(states),
+        sd_(sd),
+        usual_s_(usual_s),
+        between_cost_(believed ? way_frame_cost : odd_frame_cost),
+        width_(2 * states.size() + 1) {}
 
   std::vector<std::size_t> first_frames() {
     const std::size_t frames = track_.times.size();
@@ -61,40 +70,49 @@ class Sharing {
     std::size_t low = 0;
     for (std::size_t f = 0; f < frames; ++f) {
       const std::int64_t t = track_.times[f];
-      while (low + 1 < width_ && states_[low].latest_ns < t) {
-        enter(f, low + 1, t, cost);  // by now at the latest
+      // The state after that of the lowest place: it begins by now at the latest.
+      while (low + 2 < width_ && states_[(low + 1) / 2].latest_ns < t) {
+        enter(f, low + 1, t, cost);
         cost[low++] = never;
       }
       std::size_t k = low;
       for (; k < width_; ++k) {
-        if (k > 0 && t < states_[k - 1].earliest_ns) break;
+        if (k > 0 && t < state_of(k).earliest_ns) break;
         if (k > low) enter(f, k, t, cost);
       }
-      for (std::size_t s = low; s < k; ++s) {
-        cost[s] += s == 0 ? unknown_frame_cost : frame_cost(track_.raw[f], states_[s - 1]);
-      }
+      for (std::size_t s = low; s < k; ++s) cost[s] += frame_cost(track_.raw[f], s);
     }
     return trace_back(cost);
   }
 
  private:
+  [[nodiscard]] static bool is_way(std::size_t place) { return place % 2 == 1; }
+  [[nodiscard]] const State& state_of(std::size_t place) const { return states_[(place - 1) / 2]; }
+
   void enter(std::size_t f, std::size_t k, std::int64_t t, std::vector<double>& cost) {
-    const double by = cost[k - 1] + lateness_cost(t, states_[k - 1].stamp_ns, usual_s_);
-    if (by >= cost[k]) return;
-    cost[k] = by;
+    const double price = is_way(k) ? lateness_cost(t, state_of(k).stamp_ns, usual_s_) : 0;
+    if (cost[k - 1] + price >= cost[k]) return;
+    cost[k] = cost[k - 1] + price;
     begins_[f * width_ + k] = 1;
   }
-  [[nodiscard]] double frame_cost(double raw, const State& state) const {
+  [[nodiscard]] double frame_cost(double raw, std::size_t place) const {
+    if (place == 0) return unknown_frame_cost;
+    const State& state = state_of(place);
+    if (is_way(place)) {
+      const bool between = (raw - state.before) * (state.expected - raw) > 0;
+      return between ? between_cost_ : odd_frame_cost;
+    }
     const double z = (raw - state.expected) / sd_;
     return std::min(z * z / 2, odd_frame_cost);
   }
   [[nodiscard]] std::vector<std::size_t> trace_back(const std::vector<double>& cost) const {
     const std::size_t frames = track_.times.size();
     std::vector<std::size_t> first(states_.size(), frames);
-    std::size_t k =
-        static_cast<std::size_t>(std::min_element(cost.begin(), cost.end()) - cost.begin());
+    auto k = static_cast<std::size_t>(std::min_element(cost.begin(), cost.end()) - cost.begin());
     for (std::size_t f = frames; f-- > 0;) {
-      while (k > 0 && begins_[f * width_ + k] != 0) first[--k] = f;
+      for (; k > 0 && begins_[f * width_ + k] != 0; --k) {
+        if (is_way(k)) first[(k - 1) / 2] = f;
+      }
     }
     return first;
   }
@@ -103,6 +121,7 @@ class Sharing {
   const std::vector<State>& states_;
   double sd_;
   double usual_s_;
+  double between_cost_;
   std::size_t width_;
   std::vector<std::uint8_t> begins_;
 };
@@ -136,11 +155,12 @@ FieldTrack field_track(const Stream& stream, const Span& span, Coding coding, st
 }
 
 std::vector<Shown> change_times(const FieldTrack& track, const ChannelSeries& channel,
-                                const RoughLine& line, double usual_s) {
+                                const RoughLine& line, double usual_s, bool believed) {
   const std::vector<State> states = states_of(channel, line);
   if (states.empty() || states.size() > most_typed_readings || track.times.size() < 8) return {};
   const double sd = std::max({std::hypot(line.sd, track.noise), 0.6});
-  const std::vector<std::size_t> first = Sharing(track, states, sd, usual_s).first_frames();
+  const std::vector<std::size_t> first =
+      Sharing(track, states, sd, usual_s, believed).first_frames();
   const std::size_t frames = track.times.size();
   const auto time_of = [&](std::size_t f) {
     if (f >= frames) return track.times.back() + 1;

@@ -32,8 +32,9 @@ struct FieldTrack {  // a field's values, thinned evenly
                                      std::size_t most);
 
 // In order of the readings; empty where there are too many readings to be typed ones, or no frames.
-// `usual_s`: how long after its stamp a reading usually shows.
+// `usual_s`: how long after its stamp a reading usually shows. `believed`: no slip is left among
+// the readings, so that a number between two of them is on its way from one to the other.
 [[nodiscard]] std::vector<Shown> change_times(const FieldTrack& track, const ChannelSeries& channel,
-                                              const RoughLine& line, double usual_s);
+                                              const RoughLine& line, double usual_s, bool believed);
 
 }  // namespace foundling

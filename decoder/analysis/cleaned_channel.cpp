@@ -67,7 +67,7 @@ Observed observe(const FieldTrack& track, const ChannelSeries& channel, RoughLin
                  double usual_s) {
   Observed o;
   for (int round = 0; round < 2; ++round) {
-    o.shown = change_times(track, channel, line, usual_s);
+    o.shown = change_times(track, channel, line, usual_s, false);
     const auto better = line_through(o.shown, channel, line);
     if (!better) return o;
     line = better->line;
@@ -222,7 +222,7 @@ CleanedChannel clean_channel(const Stream& stream, const ChannelSeries& channel,
   Observed o = observe(track, channel, field.line, static_cast<double>(field.delay_ns) * 1e-9);
   if (!o.holds) return out;
   const ChannelSeries corrected = as_shown(channel, o);
-  o.shown = change_times(track, corrected, o.line, lateness_of(o, channel).usual_s);
+  o.shown = change_times(track, corrected, o.line, lateness_of(o, channel).usual_s, true);
   out.substitutes = substitutes_among(stream, field, o.line, o.shown);
   for (std::size_t k = 0; k < o.shown.size(); ++k) {
     if (o.agrees[k]) continue;

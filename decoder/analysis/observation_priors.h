@@ -23,6 +23,11 @@ inline constexpr std::size_t rough_drawn = 8;
 // A line is not known to more than 12 bits at a level: instruments are no better (common practice,
 // no source).
 inline constexpr double rough_most_bits = 12;
+// Of a field's low bit: frames in which it stands otherwise than usual. A bit of it would be so in
+// one of sixteen levels, some of them held ten times as long as others (chosen).
+inline constexpr double still_bit_share = 0.005;
+// A field of six bits has steps of 1/64 of its range; where it moved, tolerances are three of them.
+inline constexpr int least_rough_bits = 6;
 // Bits to name a plateau that is off the line and say how: one of some hundred readings and one of
 // six kinds of slip, or a substitute (derived: log2(100) + log2(6)).
 inline constexpr double odd_plateau_bits = 9;
@@ -43,6 +48,8 @@ inline constexpr double very_late_cost = 3.0;
 inline constexpr double far_from_usual_cost = 0.2;
 // Nats for a frame that is neither reading's: three in ten thousand are (derived: -ln 3e-4).
 inline constexpr double odd_frame_cost = 8;
+// Of plateaus of 10 s a board that follows with a third of a second is a tenth on its way: ln 10.
+inline constexpr double way_frame_cost = 2.3;
 inline constexpr double unknown_frame_cost = 4;
 // A step of that many standard deviations stands out of the noise in a single frame.
 inline constexpr double sharp_step = 6;

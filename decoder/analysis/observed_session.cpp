@@ -20,7 +20,7 @@ Seen see(std::span<const Stream> streams, const ChannelSeries& channel, std::int
   if (channel.channel.is_state()) return seen;
   const auto fields = rough_fields(streams, channel, end_ns);
   if (fields.empty()) return seen;
-  seen.field = without_noise_bits(fields.front());
+  seen.field = without_noise_bits(fields.front(), streams[fields.front().stream]);
   seen.cleaned = clean_channel(streams[seen.field->stream], channel, *seen.field);
   return seen;
 }

@@ -286,9 +286,27 @@ std::optional<RoughField> concentrate(const RowSet& set, std::span<const double>
   return out;
 }
 
-RoughField without_noise_bits(RoughField field) {
+RoughField without_noise_bits(RoughField field, const Stream& stream) {
   const int width = field.span.width();
-  const int bits = std::min(width - 2, static_cast<int>(std::log2(2 * field.line.sd)));
+  int bits = static_cast<int>(std::log2(2 * field.line.sd));
+  // Nor such as hardly ever move, and what lies below them: the field's steps are larger than its
+  // numbers seem to say. Unless hardly any bits were left to tell a slip by.
+  const auto stands_still = [&](int i) {
+    const double ones =
+        stream.bits.ones(bit_index(field.span.position(i)), 0, stream.bits.frames());
+    const double share = ones / static_cast<double>(stream.bits.frames());
+    return std::min(share, 1 - share) < still_bit_share;
+  };
+  int above = 0;
+  for (int i = width - 1; i >= 0; --i) {
+    if (!stands_still(i)) {
+      ++above;
+    } else if (above >= least_rough_bits) {
+      bits = std::max(bits, i + 1);
+      break;
+    }
+  }
+  bits = std::min(width - 2, bits);
   if (bits <= 0) return field;
   field.span.lsb = field.span.position(bits);
   field.line.intercept = std::ldexp(field.line.intercept, -bits);

@@ -38,8 +38,9 @@ struct RoughField {
                                                    const ChannelSeries& channel,
                                                    std::int64_t end_ns);
 
-// The same without low bits that lie deep in what the line leaves: a neighbour's, or noise.
-[[nodiscard]] RoughField without_noise_bits(RoughField field);
+// The same without low bits that lie deep in what the line leaves, a neighbour's or noise, or that
+// stand still.
+[[nodiscard]] RoughField without_noise_bits(RoughField field, const Stream& stream);
 
 // A field held against all rows: the line through those that agree with it, by concentration from a
 // first line. None where fewer than three plateaus agree.

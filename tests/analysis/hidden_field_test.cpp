@@ -7,6 +7,7 @@
 #include <cmath>
 #include <random>
 
+#include "decoder/analysis/observed_session.h"
 #include "decoder/analysis/rough_field.h"
 #include "decoder/analysis/state_search.h"
 #include "decoder/analysis/substitute_pattern.h"
@@ -77,6 +78,50 @@ TEST_CASE("of 24 levels seven may be slips, each a value that another one had") 
     REQUIRE_FALSE(fields.empty());
     CHECK(fields.front().stream == 1);
     CHECK(fields.front().agree >= 15);
+  }
+}
+
+TEST_CASE("of a board that follows slowly, a late reading is moved to where it set out") {
+  for (const std::uint64_t seed : {91U, 92U, 93U}) {
+    CAPTURE(seed);
+    double slow = 0;
+    ObservedBoard board = observed_board(seed, 18, 10, [&](double, std::uint16_t raw) {
+      slow = slow == 0 ? raw : slow + (raw - slow) * (1 - std::exp(-0.05 / 0.4));  // 0.4 s
+      return static_cast<std::uint16_t>(std::lround(slow));
+    });
+    std::mt19937_64 random(seed);
+    auto& readings = board.channels[0].readings;
+    for (std::size_t k = 1; k < readings.size(); ++k) {
+      readings[k].t_ns += static_cast<std::int64_t>(random() % 5'000) * 1'000'000;
+    }
+    const ObservedSession seen =
+        observe_session(board.messages, board.channels, survey(board.messages), board.end_ns());
+    REQUIRE(seen.cleaned[0].retimed);
+    for (std::size_t k = 1; k < readings.size(); ++k) {
+      CAPTURE(k);
+      const Reading& moved = seen.cleaned[0].series.readings[k];
+      CHECK(std::isfinite(moved.value));
+      const double begins_s = static_cast<double>(moved.t_ns) * 1e-9 + retimed_lead_s;
+      CHECK(std::abs(begins_s - board.times_s[k] - 0.1) < 0.3);  // it answers after 0.1 s
+    }
+  }
+}
+
+TEST_CASE("levels that fall between a field's coarse steps contradict no reading") {
+  // Steps of 64 codes, levels of 32: each second level is exact, each other half a step off.
+  for (const std::uint64_t seed : {95U, 96U, 97U}) {
+    CAPTURE(seed);
+    ObservedBoard board = observed_board(seed, 20, 8, [](double, std::uint16_t raw) {
+      const long level = std::lround(raw / 32.0);
+      return static_cast<std::uint16_t>((level + level % 2) * 32);
+    });
+    for (Reading& r : board.channels[0].readings) {
+      r.value = 0.032 * static_cast<double>(std::lround(std::round(1000 * r.value) / 32.0));
+    }
+    const ObservedSession seen =
+        observe_session(board.messages, board.channels, survey(board.messages), board.end_ns());
+    CHECK(seen.cleaned[0].odd.empty());
+    for (const Reading& r : seen.cleaned[0].series.readings) CHECK(std::isfinite(r.value));
   }
 }
 
