@@ -300,3 +300,24 @@ TEST_CASE(
   REQUIRE(unfit(c, 110) != nullptr);
   CHECK(unfit(c, 110)->expected_state == "closed");
 }
+
+TEST_CASE("an even staircase does not answer to an even drift, however well the line fits") {
+  ObservedBoard board = observed_board(42, 12, 10);
+  std::mt19937_64 random(42);
+  auto& readings = board.channels[0].readings;
+  for (std::size_t i = 0; i < readings.size(); ++i) {
+    readings[i].t_ns = static_cast<std::int64_t>(i) * 10'000'000'000;
+    readings[i].value = 2.8 + 0.1 * static_cast<double>(i);
+  }
+  MessageSeries& m = board.messages[0];
+  for (std::size_t i = 0; i < m.size(); ++i) {
+    const auto noise = static_cast<std::int64_t>(random() % 9);  // or it were a counter
+    const auto raw = static_cast<std::uint16_t>(2800 + m.t_ns[i] / 100'000'000 + noise);
+    m.bytes[i * 4] = static_cast<std::uint8_t>(raw >> 8);
+    m.bytes[i * 4 + 1] = static_cast<std::uint8_t>(raw & 255);
+  }
+  const Correlation c = answer(board);
+  CHECK(std::none_of(c.proposals.begin(), c.proposals.end(),
+                     [](const Proposal& p) { return p.channel == "cell_01"; }));
+  CHECK(c.unanswered.size() == 1);
+}
