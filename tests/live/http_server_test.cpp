@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 #include <netinet/in.h>
 #include <sys/socket.h>
+#include <sys/time.h>
 #include <unistd.h>
 
 #include <array>
@@ -120,6 +121,11 @@ TEST_CASE("slow clients, as many as there is room for, starve nobody") {
             : 0;
   }
   CHECK(answered == 112);
+  // The slowest made room for those who came.
+  const timeval two_seconds{2, 0};
+  setsockopt(slow.front(), SOL_SOCKET, SO_RCVTIMEO, &two_seconds, sizeof two_seconds);
+  char byte = 0;
+  CHECK(recv(slow.front(), &byte, 1, 0) == 0);
   for (const int one : slow) close(one);
 }
 
