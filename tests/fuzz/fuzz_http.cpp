@@ -24,7 +24,11 @@ int connected_to(int port) {
   address.sin_family = AF_INET;
   address.sin_port = htons(static_cast<std::uint16_t>(port));
   address.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
-  if (connect(made, reinterpret_cast<const sockaddr*>(&address), sizeof address) != 0) abort();
+  // Closed connections keep their ports for a minute: with none left, the run waits.
+  while (connect(made, reinterpret_cast<const sockaddr*>(&address), sizeof address) != 0) {
+    if (errno != EADDRNOTAVAIL) abort();
+    sleep(1);
+  }
   return made;
 }
 

@@ -58,7 +58,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   auto client = MqttClient::start(settings);
   if (!client) abort();
   const int connection = listener.next();
-  if (connection < 0) abort();
+  if (connection < 0) return 0;  // no port is left, for a minute
   drain(connection);
   std::string sent;
   if ((data[0] & 1U) == 0) sent = std::string("\x20\x02\0\0", 4);
