@@ -19,7 +19,7 @@ esac
 say() { printf '\n== %s\n' "$*"; }
 # Shows the command as a person would type it, then runs it.
 run() {
-  printf '$ foundling %s\n' "$*"
+  printf '$ foundling %s\n' "$*" >&2  # what the command prints may go into a file
   "$foundling" "$@"
 }
 
@@ -30,7 +30,7 @@ say "Building foundling and foundlingd"
 build=build/demo-release
 mkdir -p build
 if ! { cmake -S . -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=Release &&
-  cmake --build "$build" -j "$(nproc)" --target foundling foundlingd; } >build/demo-build.log 2>&1; then
+  cmake --build "$build" -j "$(nproc)" --target foundling foundlingd foundling_pages; } >build/demo-build.log 2>&1; then
   tail -n 40 build/demo-build.log >&2
   echo "demo.sh: error: the build failed; the whole log is build/demo-build.log" >&2
   exit 2
@@ -49,7 +49,7 @@ run demo tractor-2.capture --session 2
 say "What is on the bus, without any stimulus"
 run survey tractor-1.capture
 
-say "Which bits answer to which stimulus: written down as a signal map"
+say "Which bits respond to which stimulus: written down as a signal map"
 run correlate tractor-1.capture --into tractor.signals
 
 say "The map against the second session, which it was not made from"
