@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "schemas/signals/fact_text.h"
+#include "schemas/signals/where.h"
 #include "schemas/values/utf8.h"
 
 namespace foundling {
@@ -38,7 +39,7 @@ std::string value_text(const SignalEntry& entry) {
   return to_text(fact::Linear{entry.scale, entry.offset, entry.unit}).substr(8);
 }
 
-using Row = std::array<std::string, 6>;
+using Row = std::array<std::string, 7>;
 
 Row row_of(const SignalMap& map, const Field& field) {
   const MessageEntry& message = map.messages[field.message];
@@ -46,26 +47,35 @@ Row row_of(const SignalMap& map, const Field& field) {
   std::string bits = to_string(field.span);
   if (entry.encoding == Encoding::signed_integer) bits += " signed";
   if (entry.encoding == Encoding::ieee_float) bits += " float";
-  return {
-      field.name, identifier_text(message.id), field.page ? std::to_string(field.page->value) : "-",
-      bits,       value_text(entry),           std::string(status_word(entry.status))};
+  return {field.name,
+          identifier_text(message.id),
+          field.page ? std::to_string(field.page->value) : "-",
+          bits,
+          value_text(entry),
+          std::string(status_word(entry.status)),
+          where_of(entry, field.number.value_or(0))};
 }
 
 }  // namespace
 
 std::string list_as_text(const SignalMap& map) {
-  std::vector<Row> rows{{"signal", "message", "page", "bits", "value", "status"}};
+  std::vector<Row> rows{{"signal", "message", "page", "bits", "value", "status", "where"}};
   for (const Field& field : fields_of(map)) rows.push_back(row_of(map, field));
-  std::array<std::size_t, 6> widths{};
+  std::array<std::size_t, 7> widths{};
   for (const Row& row : rows) {
     for (std::size_t i = 0; i < row.size(); ++i)
       widths[i] = std::max(widths[i], characters(row[i]));
   }
+  const bool placed =
+      std::any_of(rows.begin() + 1, rows.end(), [](const Row& row) { return !row.back().empty(); });
+  const std::size_t columns = widths.size() - (placed ? 0 : 1);
   std::string out;
   for (const Row& row : rows) {
-    for (std::size_t i = 0; i < row.size(); ++i) {
+    for (std::size_t i = 0; i < columns; ++i) {
       out += row[i];
-      if (i + 1 < row.size()) out.append(widths[i] - characters(row[i]) + 2, ' ');
+      const bool last = i + 1 == columns || (i + 2 == columns && placed && row.back().empty());
+      if (last) break;
+      out.append(widths[i] - characters(row[i]) + 2, ' ');
     }
     out += '\n';
   }
@@ -95,6 +105,9 @@ std::string list_as_json(const SignalMap& map) {
                         {"status", status_word(entry.status)}};
     if (field.page) {
       item["selector"] = {{"span", to_string(field.page->selector)}, {"value", field.page->value}};
+    }
+    if (auto where = where_of(entry, field.number.value_or(0)); !where.empty()) {
+      item["where"] = std::move(where);
     }
     for (const StateWord& state : entry.states) {
       item["states"][std::to_string(state.code)] = state.word;

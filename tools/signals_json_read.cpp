@@ -82,6 +82,15 @@ fact::Fact read_bits(JsonMembers& in) {
   return bits;
 }
 
+fact::Fact read_where(JsonMembers& in) {
+  PlaceWords place{{}, in.text("text")};
+  if (in.has("members")) {
+    JsonMembers members = in.object("members");
+    place.members = read_range(members);
+  }
+  return place;
+}
+
 fact::Fact read_status(JsonMembers& in) {
   static const std::array<std::string, 3> statuses{"proposed", "confirmed", "refuted"};
   return fact::StatusLine{static_cast<Status>(in.choice("status", statuses))};
@@ -142,6 +151,11 @@ std::span<const Reader> readers() {
       {"delay", [](JsonMembers& in) -> Fact { return fact::Delay{in.number("seconds")}; }},
       {"time-constant",
        [](JsonMembers& in) -> Fact { return fact::TimeConstant{in.number("seconds")}; }},
+      {"where", read_where},
+      {"pin",
+       [](JsonMembers& in) -> Fact {
+         return Pin{in.text("name"), in.text("text")};
+       }},
       {"seen",
        [](JsonMembers& in) -> Fact {
          return Evidence{in.text("source"), in.integer("session", 0, most), in.text("text")};

@@ -100,6 +100,14 @@ struct Writer {
   Json operator()(const fact::TimeConstant& f) const {
     return {{"kind", "time-constant"}, {"seconds", f.seconds}};
   }
+  Json operator()(const PlaceWords& f) const {
+    Json json{{"kind", "where"}, {"members", nullptr}, {"text", f.text}};
+    if (f.members) json["members"] = range_json(*f.members);
+    return json;
+  }
+  Json operator()(const Pin& f) const {
+    return {{"kind", "pin"}, {"name", f.name}, {"text", f.text}};
+  }
   Json operator()(const Evidence& f) const {
     return {{"kind", "seen"}, {"source", f.source}, {"session", f.session}, {"text", f.text}};
   }

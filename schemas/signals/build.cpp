@@ -70,6 +70,10 @@ struct SignalTaker {
     once.said(node, "a time constant");
     entry.time_constant_s = f.seconds;
   }
+  void operator()(const PlaceWords& f) const {
+    once.said(node, f.members ? "where from member " + std::to_string(f.members->first) : "where");
+    entry.places.push_back(f);
+  }
   void operator()(const fact::Note& f) const { entry.notes.push_back(f.text); }
   void operator()(const Evidence& f) const { entry.seen.push_back(f); }
   template <typename Other>
@@ -82,6 +86,25 @@ const Node* find_fact(const Node& node) {
     if (std::holds_alternative<Wanted>(child.fact)) return &child;
   }
   return nullptr;
+}
+
+// Members are those of the series around them.
+void check_places(const Node& node, const SignalEntry& entry, Diagnostics& out) {
+  for (const Node& line : node.children) {
+    const auto* const place = std::get_if<PlaceWords>(&line.fact);
+    if (place == nullptr || !place->members) continue;
+    if (!entry.numbers) {
+      error(out, line.operand, "expected words in quotes in a signal, found a member's number",
+            "only a series has members");
+      continue;
+    }
+    const auto first = static_cast<std::uint64_t>(entry.numbers->first);
+    const auto last = static_cast<std::uint64_t>(entry.numbers->last);
+    if (place->members->first >= first && place->members->last <= last) continue;
+    error(out, line.operand,
+          "expected members within " + std::to_string(first) + ".." + std::to_string(last) +
+              ", found " + to_text(line.fact).substr(6, to_text(line.fact).find(" \"") - 6));
+  }
 }
 
 // Lines that need each other: bits always, points and their table, a formula and its series.
@@ -117,12 +140,17 @@ void check_signal(const Node& node, const SignalEntry& entry, Diagnostics& out) 
 struct MessageTaker {
   MessageEntry& message;
   const Node& node;
+  Once& once;
   Diagnostics& diagnostics;
 
   void operator()(const Selector& f) const { message.selectors.push_back(f); }
   void operator()(const Counter& f) const { message.counters.push_back(f); }
   void operator()(const Checksum& f) const { message.checksums.push_back(f); }
   void operator()(const fact::Note& f) const { message.notes.push_back(f.text); }
+  void operator()(const Pin& f) const {
+    once.said(node, "pin " + f.name);
+    message.pins.push_back(f);
+  }
   void operator()(const fact::SignalHead& /*f*/) const {
     message.signals.push_back(build_signal(node, diagnostics));
   }
@@ -148,14 +176,19 @@ struct MapTaker {
     (f.data ? map.data_bit_rate : map.bit_rate) = f.rate;
   }
   void operator()(const fact::Note& f) const { map.notes.push_back(f.text); }
+  void operator()(const Pin& f) const {
+    once.said(node, "pin " + f.name);
+    map.pins.push_back(f);
+  }
   void operator()(const fact::MessageHead& f) const {
     MessageEntry& message = map.messages.emplace_back();
     message.id = f.id;
     message.bus = f.bus;
     message.period_ns = f.period_ns;
     message.length = f.length;
+    Once in_message(diagnostics);
     for (const Node& child : node.children) {
-      std::visit(MessageTaker{message, child, diagnostics}, child.fact);
+      std::visit(MessageTaker{message, child, in_message, diagnostics}, child.fact);
     }
   }
   template <typename Other>
@@ -176,6 +209,7 @@ SignalEntry build_signal(const Node& node, std::vector<Diagnostic>& diagnostics)
     std::visit(SignalTaker{entry, child, once}, child.fact);
   }
   check_signal(node, entry, diagnostics);
+  check_places(node, entry, diagnostics);
   return entry;
 }
 

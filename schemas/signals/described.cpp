@@ -2,6 +2,7 @@
 
 #include "schemas/signals/fact_text.h"
 #include "schemas/signals/field.h"
+#include "schemas/signals/where.h"
 
 namespace foundling {
 namespace {
@@ -77,6 +78,7 @@ void describe_entry(const MessageEntry& message, const SignalEntry& entry,
     if (entry.numbers) signal.series = entry.name;
     signal.number = n;
     signal.where = where_of(message, *field);
+    say(signal.where, "where", where_of(entry, n));
     signal.facts = facts;
     signal.place =
         message_name(message) + ' ' + to_string(field->span) + ' ' + encoding_word(entry.encoding);
@@ -96,6 +98,7 @@ Said describe_map(const SignalMap& map) {
   if (map.data_bit_rate != 0) {
     say(said, "data bit rate", std::to_string(map.data_bit_rate) + " bit/s");
   }
+  for (const Pin& pin : map.pins) said[{"pin", pin.name}] = pin.text;
   for (const std::string& note : map.notes) said[{"note", note}] = {};
   return said;
 }
@@ -116,6 +119,7 @@ Said describe_message(const MessageEntry& message) {
   for (const Checksum& checksum : message.checksums) {
     said[{"checksum", to_string(checksum.span)}] = behind_keyword(checksum);
   }
+  for (const Pin& pin : message.pins) said[{"pin", pin.name}] = pin.text;
   for (const std::string& note : message.notes) said[{"note", note}] = {};
   return said;
 }

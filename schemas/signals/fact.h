@@ -79,6 +79,6 @@ struct TimeConstant {
 using Fact =
     std::variant<Blank, Comment, Board, BitRate, Note, MessageHead, Selector, Counter, Checksum,
                  SignalHead, SeriesHead, PageOf, Bits, Linear, TableHead, TablePoint, StateWord,
-                 ReservedCode, StatusLine, Delay, TimeConstant, Evidence>;
+                 ReservedCode, StatusLine, Delay, TimeConstant, PlaceWords, Pin, Evidence>;
 
 }  // namespace foundling::fact

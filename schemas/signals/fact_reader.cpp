@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "schemas/signals/message_facts.h"
+#include "schemas/signals/place_facts.h"
 #include "schemas/signals/signal_facts.h"
 #include "schemas/values/utf8.h"
 
@@ -29,6 +30,7 @@ std::span<const Keyword> keywords() {
       {"status", Level::signal, false, read_status},
       {"delay", Level::signal, false, read_delay},
       {"time-constant", Level::signal, false, read_time_constant},
+      {"where", Level::signal, false, read_where},
       {"seen", Level::signal, false, read_seen},
   };
   return table;
@@ -39,6 +41,7 @@ std::span<const std::string> keyword_words() {
     std::vector<std::string> all;
     for (const Keyword& keyword : keywords()) all.push_back(keyword.word);
     all.emplace_back("note");
+    all.emplace_back("pin");
     return all;
   }();
   return words;

@@ -198,6 +198,13 @@ struct Writer {
   std::string operator()(const fact::TimeConstant& f) const {
     return "time-constant " + shortest(f.seconds) + " s";
   }
+  // In quotes always: words that begin with a digit are no member's number then.
+  std::string operator()(const PlaceWords& f) const {
+    return "where " + (f.members ? decimal_range(*f.members) + ' ' : "") + quoted(f.text);
+  }
+  std::string operator()(const Pin& f) const {
+    return "pin " + quoted_if_needed(f.name) + ' ' + quoted(f.text);
+  }
   std::string operator()(const Evidence& f) const {
     std::string out = "seen " + quoted_if_needed(f.source) + " session ";
     out += std::to_string(f.session) + ':';

@@ -25,6 +25,7 @@ constexpr std::string_view order_hint =
     "the bits say the order: 3.7..2.0 is low byte first, 2.7..3.0 high byte first";
 constexpr std::string_view conflict_hint =
     "version control left a conflict here: keep one side's lines and delete the marks";
+constexpr std::string_view where_hint = "write: where \"module 3, third from the minus end\"";
 constexpr std::string_view note_hint = "write it as a note: note text to the end of the line";
 
 // By the words' first letters, so that a list is easy to add to.
@@ -52,11 +53,13 @@ constexpr std::array habits{
     Hint{"length", clause_hint},
     Hint{"little", order_hint},
     Hint{"little-endian", order_hint},
+    Hint{"location", where_hint},
     Hint{"max", note_hint},
     Hint{"min", note_hint},
     Hint{"offset", value_hint},
     Hint{"page", "a signal says its page by the selector's name: on NAME 3"},
     Hint{"period", clause_hint},
+    Hint{"position", where_hint},
     Hint{"proposed", "write: status proposed"},
     Hint{"refuted", "write: status refuted"},
     Hint{"scale", value_hint},

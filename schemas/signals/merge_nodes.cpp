@@ -32,10 +32,11 @@ SignalEntry entry_of(const Node& signal) {
   return build_signal(signal, unused);
 }
 
-// A signal without what is about it rather than of it: name, notes, evidence, status.
+// A signal without what is about it rather than of it: name, where, notes, evidence, status.
 SignalEntry meaning(const Node& signal) {
   SignalEntry entry = entry_of(signal);
   entry.name.clear();
+  entry.places.clear();
   entry.notes.clear();
   entry.seen.clear();
   entry.status = Status::proposed;

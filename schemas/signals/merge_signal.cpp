@@ -9,6 +9,7 @@
 #include "schemas/signals/fact_text.h"
 #include "schemas/signals/field.h"
 #include "schemas/signals/node_list.h"
+#include "schemas/signals/where.h"
 #include "schemas/signals/write.h"
 
 namespace foundling {
@@ -193,6 +194,9 @@ std::optional<SignalEntry> member_of(const MessageEntry& message, const SignalEn
   member.numbers.reset();
   member.step.reset();
   member.span = field->span;
+  const std::string where = where_of(series, n);
+  member.places.clear();
+  if (!where.empty()) member.places.push_back({{}, where});
   if (member.page) {
     member.page->value =
         IndexFormula{.base = static_cast<std::int64_t>(field->page->value), .times = 0};

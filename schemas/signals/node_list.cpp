@@ -39,6 +39,10 @@ struct KeyOf {
   std::string operator()(const fact::StatusLine& /*f*/) const { return "status"; }
   std::string operator()(const fact::Delay& /*f*/) const { return "delay"; }
   std::string operator()(const fact::TimeConstant& /*f*/) const { return "time-constant"; }
+  std::string operator()(const PlaceWords& f) const {
+    return "where " + (f.members ? std::to_string(f.members->first) : "");
+  }
+  std::string operator()(const Pin& f) const { return "pin " + f.name; }
   template <typename Other>
   std::string operator()(const Other& f) const {
     return to_text(f);

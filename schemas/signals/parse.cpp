@@ -8,6 +8,7 @@
 
 #include "schemas/signals/fact_reader.h"
 #include "schemas/signals/hints.h"
+#include "schemas/signals/place_facts.h"
 #include "schemas/values/nearest_word.h"
 #include "schemas/values/utf8.h"
 
@@ -33,6 +34,7 @@ class Parser {
   void error(TextPlace place, std::string message, std::string suggestion = {});
   void read_fact(std::string_view line, std::size_t indent);
   void read_known(LineReader& reader, const Keyword& keyword, const Token& word);
+  void read_pin_line(LineReader& reader, const Token& word, std::size_t indent);
   static bool finished(LineReader& reader);
   void unknown(LineReader& reader, const Token& word, std::size_t indent);
   void wait(fact::Fact fact, std::size_t level);
@@ -47,7 +49,8 @@ class Parser {
   int number_ = 0;
   std::size_t depth_ = 0;         // containers open: 0 none, 1 a message, 2 a signal in it
   std::array<bool, 2> broken_{};  // container of that level had a fault: its lines are only read
-  int ended_by_note_ = 0;  // the line of a note that closed a container; 0 since another opened
+  int ended_by_note_ =
+      0;  // the line of a note or pin that closed a container; 0 since another opened
   std::optional<std::size_t> skip_below_;  // lines indented deeper belong to an unknown line
   std::vector<Waiting> waiting_;
   std::size_t kept_ = 0;  // lines in the tree or waiting
@@ -132,8 +135,8 @@ void Parser::read_known(LineReader& reader, const Keyword& keyword, const Token&
     const std::string needed = depth_ == 0 ? "a message" : "a signal or series";
     std::string hint;
     if (ended_by_note_ != 0) {
-      hint = "the note on line " + std::to_string(ended_by_note_) +
-             " is indented less and ended it; indent the note";
+      hint = "the note or pin on line " + std::to_string(ended_by_note_) +
+             " is indented less and ended it; indent it";
     }
     reader.fail(word, needed + " before this line", hint);
     if (keyword.opens) open(level, false);
@@ -160,6 +163,19 @@ void Parser::unknown(LineReader& reader, const Token& word, std::size_t indent) 
   if (!near) skip_below_ = indent;
 }
 
+// A pin is the map's or a message's, by its indentation; below a signal's lines it is its
+// message's.
+void Parser::read_pin_line(LineReader& reader, const Token& word, std::size_t indent) {
+  const TextPlace operand = reader.place_of(reader.peek().source);
+  auto fact = read_pin(reader);
+  const std::size_t level = std::min({indent, depth_, std::size_t{1}});
+  if (fact && finished(reader) && !broken(level)) {
+    add(reader, word, operand, *std::move(fact), level);
+  }
+  if (level == 0 && depth_ > 0) ended_by_note_ = number_;
+  depth_ = level;
+}
+
 void Parser::read_fact(std::string_view line, std::size_t indent) {
   LineReader reader(line, number_, parsed_.diagnostics);
   const Token word = reader.peek();
@@ -168,7 +184,9 @@ void Parser::read_fact(std::string_view line, std::size_t indent) {
     return;
   }
   reader.take();
-  if (word.source == "note") {
+  if (word.source == "pin") {
+    read_pin_line(reader, word, indent);
+  } else if (word.source == "note") {
     const TextPlace operand = reader.place_of(reader.peek().source);
     auto fact = read_note(reader);
     const std::size_t level = std::min(indent, depth_);

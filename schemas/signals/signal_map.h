@@ -50,6 +50,18 @@ struct Evidence {      // where a finding came from
   bool operator==(const Evidence&) const = default;
 };
 
+struct PlaceWords {  // where what a signal measures sits in the pack, in a person's words
+  std::optional<CodeRange> members;  // of a series; nothing: all of it
+  std::string text;
+  bool operator==(const PlaceWords&) const = default;
+};
+
+struct Pin {         // of the board's connector
+  std::string name;  // 7, A12
+  std::string text;
+  bool operator==(const Pin&) const = default;
+};
+
 struct PageOf {  // the layout holds where the message's selector of this name has this value
   std::string selector;
   IndexFormula value;  // a plain number is a formula with times 0
@@ -79,6 +91,7 @@ struct SignalEntry {
   Status status = Status::proposed;
   double delay_s = 0;          // the value lags the bench by this
   double time_constant_s = 0;  // and is low-passed by this
+  std::vector<PlaceWords> places;
   std::vector<std::string> notes;
   std::vector<Evidence> seen;
   bool operator==(const SignalEntry&) const = default;
@@ -115,6 +128,7 @@ struct MessageEntry {
   std::uint8_t bus = 0;
   std::int64_t period_ns = 0;  // 0: not said, or sent on events
   std::optional<int> length;   // bytes
+  std::vector<Pin> pins;
   std::vector<std::string> notes;
   std::vector<Selector> selectors;
   std::vector<Counter> counters;
@@ -127,6 +141,7 @@ struct SignalMap {
   std::string board;
   std::int64_t bit_rate = 0;       // 0: not said
   std::int64_t data_bit_rate = 0;  // FD; 0: not said
+  std::vector<Pin> pins;
   std::vector<std::string> notes;
   std::vector<MessageEntry> messages;
   bool operator==(const SignalMap&) const = default;

@@ -21,6 +21,10 @@ std::string named(const std::string& text) {
   return line.empty() ? "unnamed" : line;
 }
 
+void add_pins(std::vector<Node>& nodes, const std::vector<Pin>& pins) {
+  for (const Pin& pin : pins) add(nodes, Pin{named(pin.name), named(pin.text)});
+}
+
 void add_value(std::vector<Node>& nodes, const SignalEntry& entry) {
   if (!entry.table.empty()) {
     add(nodes, fact::TableHead{one_line(entry.unit)});
@@ -50,6 +54,9 @@ Node node_of(const SignalEntry& entry) {
   add(lines, fact::StatusLine{entry.status});
   if (entry.delay_s != 0) add(lines, fact::Delay{entry.delay_s});
   if (entry.time_constant_s != 0) add(lines, fact::TimeConstant{entry.time_constant_s});
+  for (const PlaceWords& place : entry.places) {
+    add(lines, PlaceWords{place.members, named(place.text)});
+  }
   for (const std::string& note : entry.notes) add_note(lines, note);
   for (const Evidence& seen : entry.seen) {
     add(lines, Evidence{named(seen.source), seen.session, one_line(seen.text)});
@@ -60,6 +67,7 @@ Node node_of(const SignalEntry& entry) {
 Node node_of(const MessageEntry& message) {
   Node node;
   node.fact = fact::MessageHead{message.id, message.bus, message.period_ns, message.length};
+  add_pins(node.children, message.pins);
   for (const std::string& note : message.notes) add_note(node.children, note);
   for (const Selector& selector : message.selectors) {
     Selector line = selector;
@@ -78,6 +86,7 @@ Document document_of(const SignalMap& map) {
   if (!one_line(map.board).empty()) add(nodes, fact::Board{one_line(map.board)});
   if (map.bit_rate != 0) add(nodes, fact::BitRate{map.bit_rate, false});
   if (map.data_bit_rate != 0) add(nodes, fact::BitRate{map.data_bit_rate, true});
+  add_pins(nodes, map.pins);
   for (const std::string& note : map.notes) add_note(nodes, note);
   for (const MessageEntry& message : map.messages) {
     if (!nodes.empty()) add(nodes, fact::Blank{});

@@ -92,6 +92,11 @@ void fill_words(SignalEntry& entry, Random& random) {
   entry.status = static_cast<Status>(below(random, 3));
   if (chance(random, 30)) entry.delay_s = static_cast<double>(below(random, 5000)) / 1000;
   if (chance(random, 20)) entry.time_constant_s = static_cast<double>(below(random, 5000)) / 997;
+  if (chance(random, 20)) entry.places.push_back({{}, random_text(random)});
+  if (entry.numbers && chance(random, 20)) {
+    const auto first = static_cast<std::uint64_t>(entry.numbers->first);
+    entry.places.push_back({CodeRange{first, first}, random_text(random)});
+  }
   for (std::uint64_t i = below(random, 3); i > 0; --i) entry.notes.push_back(random_text(random));
   for (std::uint64_t i = below(random, 3); i > 0; --i) {
     entry.seen.push_back({random_name(random, "a.capture"),
@@ -219,6 +224,7 @@ MessageEntry random_message(Random& random, std::set<std::pair<int, std::uint32_
     fill_words(entry, random);
     if (claim(message, entry, taken)) message.signals.push_back(std::move(entry));
   }
+  if (chance(random, 20)) message.pins.push_back({"7", random_text(random)});
   if (chance(random, 20)) message.notes.push_back(random_text(random));
   return message;
 }
@@ -260,6 +266,7 @@ SignalMap random_map(Random& random) {
   if (chance(random, 80)) map.board = random_text(random);
   if (chance(random, 80)) map.bit_rate = 500'000;
   if (chance(random, 20)) map.data_bit_rate = 2'000'000;
+  if (chance(random, 30)) map.pins.push_back({"A 12", random_text(random)});
   if (chance(random, 30)) map.notes.push_back(random_text(random));
   std::set<std::pair<int, std::uint32_t>> ids;
   int names = 0;

@@ -9,6 +9,7 @@
 #include "decoder/report/page/page_pieces.h"
 #include "decoder/report/page/signal_sheet.h"
 #include "decoder/report/proposals_report.h"
+#include "schemas/signals/where.h"
 
 namespace foundling::page {
 namespace {
@@ -119,6 +120,7 @@ Json facts_json(const PageInput& input, const Field& field) {
             {"status", to_string(entry.status)},
             {"delay_s", figure_json(entry.delay_s)},
             {"time_constant_s", figure_json(entry.time_constant_s)},
+            {"where", where_of(entry, field.number.value_or(0))},
             {"notes", entry.notes}};
   if (!entry.states.empty()) {
     json["words"] = Json::array();

@@ -125,6 +125,7 @@ function signalFacts(signal) {
   const fit = fitted(signal);
   return facts([
     ["Place", make("span", {class: "mono"}, signal.place)],
+    signal.where ? ["In the pack", signal.where] : null,
     ["Type", signal.width + "-bit " + signal.type],
     [signal.type === "state" ? "States" : "Scale", scaleText(signal) + (fit ? ", fitted " + interval(fit.scale_interval) : "")],
     signal.type !== "state" && signal.type !== "table" ? ["Offset", withUnit(signal.offset, signal.unit) + (fit ? ", fitted " + interval(fit.offset_interval) : "")] : null,
