@@ -8,7 +8,9 @@
 #include <optional>
 
 #include "daemon/config_file.h"
+#include "schemas/values/bit_rate.h"
 #include "schemas/values/nearest_word.h"
+#include "schemas/values/usage_words.h"
 
 namespace foundling {
 namespace {
@@ -17,7 +19,7 @@ constexpr const char* footer =
     "It only listens: it never sends a data frame. The bus must be up already:\n"
     "  foundling bus up can0 --bit-rate 500000\n"
     "SIGTERM or Ctrl-C stops it cleanly. Write what you apply on the bench into the same capture\n"
-    "with `foundling stimulus` while it records; `foundling status` shows how it fares.\n"
+    "with `foundling stimulus` while it records; `foundling status` shows how it is doing.\n"
     "A word on the command line outranks the configuration file. Instruments that are to be "
     "queried\n"
     "meanwhile stand in that file only; daemon/README.md has an example.\n"
@@ -55,6 +57,16 @@ class PlainHelp : public CLI::Formatter {
   }
 };
 
+CLI::Validator bit_rate_reader() {
+  return CLI::Validator(
+      [](std::string& text) {
+        const auto rate = bit_rate_of(text);
+        if (rate) text = std::to_string(*rate);
+        return rate ? std::string() : expected_bit_rate(text);
+      },
+      "");
+}
+
 void declare_session(CLI::App& app, Options& options) {
   app.add_option("--interface", options.interfaces,
                  "CAN interface to record; again for more (bus 0, 1, ...)")
@@ -67,11 +79,15 @@ void declare_session(CLI::App& app, Options& options) {
   app.add_option("--pack", options.pack, "which pack, for the record")->type_name("TEXT");
   app.add_option("--board", options.board, "which board, for the record")->type_name("TEXT");
   app.add_option("--note", options.note, "anything else worth knowing later")->type_name("TEXT");
-  app.add_option("--bit-rate", options.bit_rate, "of the bus in bit/s, for the record")
+  app.add_option("--bit-rate", options.bit_rate,
+                 "of the bus in bit/s, such as 500k, for the record")
       ->type_name("N")
+      ->transform(bit_rate_reader())
       ->check(CLI::Range(1LL, 1'000'000LL));
-  app.add_option("--data-bit-rate", options.data_bit_rate, "of FD data in bit/s, for the record")
+  app.add_option("--data-bit-rate", options.data_bit_rate,
+                 "of FD data in bit/s, such as 2M, for the record")
       ->type_name("N")
+      ->transform(bit_rate_reader())
       ->check(CLI::Range(1LL, 20'000'000LL));
 }
 
@@ -110,8 +126,8 @@ void declare_working(CLI::App& app, Options& options) {
 
 // What no single option can tell. An empty text: all is well.
 std::string fault_of(const Options& options) {
-  if (options.interfaces.empty()) return "--interface is required: which one is to be recorded?";
-  if (options.capture.empty()) return "--capture is required: the file to record into";
+  if (options.interfaces.empty()) return "--interface is missing: which one is to be recorded?";
+  if (options.capture.empty()) return "--capture is missing: the file to record into";
   std::vector<std::string> names = options.interfaces;
   std::ranges::sort(names);
   if (const auto twice = std::ranges::adjacent_find(names); twice != names.end()) {
@@ -134,7 +150,8 @@ std::optional<int> parse(int argc, const char* const* argv, Options& options, bo
   declare_working(app, options);
   app.footer(footer);
   app.failure_message([](const CLI::App* parsed, const CLI::Error& problem) {
-    return "foundlingd: error: " + unknown_option(*parsed).value_or(problem.what()) +
+    return "foundlingd: error: " +
+           unknown_option(*parsed).value_or(plain_usage_words(problem.what())) +
            "\nfoundlingd --help shows what it takes, with an example.\n";
   });
   try {

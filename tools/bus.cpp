@@ -12,6 +12,7 @@
 
 #include "schemas/link/link_message.h"
 #include "schemas/link/link_setup.h"
+#include "schemas/values/bit_rate.h"
 #include "tools/bus/bus_json.h"
 #include "tools/bus/rate_search.h"
 #include "tools/bus_silent.h"
@@ -136,10 +137,21 @@ CLI::App* add(CLI::App& app, const char* name, const char* summary, Shared& shar
   return sub;
 }
 
+CLI::Validator bit_rate_reader() {
+  return CLI::Validator(
+      [](std::string& text) {
+        const auto rate = bit_rate_of(text);
+        if (rate) text = std::to_string(*rate);
+        return rate ? std::string() : expected_bit_rate(text);
+      },
+      "");
+}
+
 void declare_timing(CLI::App& sub, Wanted& wanted) {
   sub.add_option("--data-bit-rate", wanted.setup.data_bit_rate,
-                 "Of CAN FD data in bit/s; without it, classical CAN")
+                 "Of CAN FD data in bit/s, such as 2M; without it, classical CAN")
       ->type_name("N")
+      ->transform(bit_rate_reader())
       ->check(CLI::Range(10'000U, 20'000'000U));
   sub.add_option("--sample-point", wanted.sample_point_percent,
                  "Where in the bit the level is read, in percent; default the kernel's choice")
@@ -148,8 +160,9 @@ void declare_timing(CLI::App& sub, Wanted& wanted) {
 }
 
 void declare_up(CLI::App& sub, Wanted& wanted) {
-  sub.add_option("--bit-rate", wanted.setup.bit_rate, "Of the bus in bit/s")
+  sub.add_option("--bit-rate", wanted.setup.bit_rate, "Of the bus in bit/s, such as 500k")
       ->type_name("N")
+      ->transform(bit_rate_reader())
       ->check(CLI::Range(1'000U, 1'000'000U));
   declare_timing(sub, wanted);
   sub.add_option("--data-sample-point", wanted.data_sample_point_percent, "The same within FD data")
@@ -170,6 +183,7 @@ void declare_find(CLI::App& sub, Wanted& wanted) {
   sub.add_option("--rate", wanted.rates,
                  "Try this rate (bit/s) after 500, 250, 125, 1000 and 800 kbit/s; again for more")
       ->type_name("N")
+      ->transform(bit_rate_reader())
       ->check(CLI::Range(1'000U, 1'000'000U));
   sub.add_option("--seconds", wanted.seconds, "How long to listen at each rate")
       ->type_name("S")

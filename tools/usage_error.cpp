@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "schemas/values/nearest_word.h"
+#include "schemas/values/usage_words.h"
 
 namespace foundling {
 namespace {
@@ -77,7 +78,7 @@ std::string what_is_wrong(const CLI::App& app, const CLI::ParseError& problem) {
     return "a command is missing: one of " + joined(commands);
   }
   if (!left_over.empty()) return "unexpected argument '" + left_over.front() + "'";
-  return problem.what();
+  return plain_usage_words(problem.what());
 }
 
 }  // namespace
