@@ -8,8 +8,8 @@
 namespace foundling::touch {
 namespace {
 
-// Of each turn's stake, what is kept out of the bet: a turn that was forgotten, or done at the wrong
-// time, costs a factor of ten at most, which two or three good turns win again.
+// Of each turn's stake, what is kept out of the bet: a turn that was forgotten, or done at the
+// wrong time, costs a factor of ten at most, which two or three good turns win again.
 constexpr double kept = 0.1;
 constexpr int delay_reach = 4;  // bins: by how much a hand's delay differs from turn to turn
 

@@ -71,7 +71,8 @@ std::vector<std::string> troubles(const RecorderStatus& status, const StatusLimi
                     duration_in_words(*status.last_written_age_s) +
                     ": the disk is full or does not take writes");
   }
-  if (status.recording && status.frames == 0) found.emplace_back("no frame has come in yet; `foundling bus silent` leads on");
+  if (status.recording && status.frames == 0)
+    found.emplace_back("no frame has come in yet; `foundling bus silent` leads on");
   if (status.recording && status.last_frame_age_s.value_or(0) > limits.silent_after_s) {
     found.push_back("no frame for " + duration_in_words(*status.last_frame_age_s));
   }
