@@ -173,7 +173,7 @@ Result<CaptureSink::Batch> CaptureSink::reopen(const RecordBatch& batch) {
                   file_.string(), session_ == 1 ? "a new file," : "the file that is there,",
                   session_);
   } else {
-    spdlog::warn("{}: opened anew after a fault, session {}", file_.string(), session_);
+    spdlog::warn("{}: reopened after a fault, session {}", file_.string(), session_);
   }
   return found;
 }

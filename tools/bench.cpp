@@ -18,7 +18,9 @@ std::function<int()> declare(CLI::App& app) {
   declare_bench_run(app, *chosen);
   declare_bench_touch(app, *chosen);
   app.footer(
-      "A plan is a text file that you edit; its format is in decoder/bench/README.md.\n"
+      "A plan is a text file that you edit; its format is in the manual, foundling-plan(5).\n"
+      "A traction pack can kill and burn: bench work is for licensed or trained people, under the\n"
+      "codes of the place, with current-limited supplies and the high-voltage path open.\n"
       "\n"
       "Example: what can be moved on the invented tractor's bench\n"
       "  foundling bench check captures_demo/tractor.bench");
@@ -28,7 +30,7 @@ std::function<int()> declare(CLI::App& app) {
 }  // namespace
 
 Command bench_command() {
-  return {"bench", "What answers to a touch; plan a bench session, walk through it", declare};
+  return {"bench", "What responds to a touch; plan a bench session, walk through it", declare};
 }
 
 }  // namespace foundling

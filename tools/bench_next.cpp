@@ -1,4 +1,6 @@
 // `foundling bench next`: the shortest plan that settles what a search left open.
+#include <unistd.h>
+
 #include <CLI/CLI.hpp>
 #include <cmath>
 #include <iostream>
@@ -12,6 +14,7 @@
 #include "decoder/bench/judge.h"
 #include "decoder/bench/plan_text.h"
 #include "decoder/draft/next_plan.h"
+#include "decoder/report/paragraph.h"
 #include "decoder/report/plan_report.h"
 #include "schemas/capture/capture_reader.h"
 #include "tools/bench.h"
@@ -20,6 +23,7 @@
 #include "tools/recorded_session.h"
 #include "tools/session_search.h"
 #include "tools/shown_streams.h"
+#include "tools/text_width.h"
 
 namespace foundling {
 namespace {
@@ -54,11 +58,14 @@ Result<std::optional<bench::Plan>> plan_left_in(const std::string& capture, std:
 }
 
 void say(const NextPlan& next, bool is_known) {
-  for (const std::string& sentence : next.settles) std::cerr << "settles: " << sentence << '\n';
-  for (const std::string& sentence : next.remains) std::cerr << "remains: " << sentence << '\n';
+  const std::size_t width = text_width(STDERR_FILENO);
+  for (const std::string& one : next.settles) std::cerr << paragraph("settles: " + one, 0, width);
+  for (const std::string& one : next.remains) std::cerr << paragraph("remains: " + one, 0, width);
   if (!is_known && !next.plan.channels.empty()) {
-    std::cerr << "nothing goes further than it went in this session; --bench FILE says how far it "
-                 "may, and which cells move only in sets\n";
+    std::cerr << paragraph(
+        "nothing goes further than it went in this session; --bench FILE says how far it may, and "
+        "which cells move only in sets",
+        0, width);
   }
 }
 
@@ -95,8 +102,9 @@ int run(const Wanted& wanted) {
   const auto drawn = bench::draw_plan(next.plan, wanted.seed);
   if (!drawn) return fail(wanted.capture + ": " + drawn.error().message);
   std::cerr << '\n';
-  for (const std::string_view line : bench::cautions) std::cerr << line << '\n';
-  std::cerr << '\n' << plan_report(drawn->plan, bench::judge(drawn->plan));
+  std::cerr << paragraph(bench::cautions, 0, text_width(STDERR_FILENO), 0);
+  std::cerr << '\n'
+            << plan_report(drawn->plan, bench::judge(drawn->plan), text_width(STDERR_FILENO));
   put_exactly(bench::write_plan(drawn->plan));
   return exit_good;
 }

@@ -1,22 +1,27 @@
 // `foundling bench plan` and `foundling bench check`.
+#include <unistd.h>
+
 #include <CLI/CLI.hpp>
 #include <filesystem>
 #include <iostream>
 #include <memory>
 #include <optional>
 #include <random>
+#include <sstream>
 #include <string>
 
 #include "decoder/bench/cautions.h"
 #include "decoder/bench/draw.h"
 #include "decoder/bench/judge.h"
 #include "decoder/bench/plan_text.h"
+#include "decoder/report/paragraph.h"
 #include "decoder/report/plan_report.h"
 #include "tools/bench.h"
 #include "tools/files/target.h"
 #include "tools/plan_file.h"
 #include "tools/shown_streams.h"
 #include "tools/text_file.h"
+#include "tools/text_width.h"
 
 namespace foundling {
 namespace {
@@ -56,7 +61,8 @@ Result<void> check_target(const Wanted& wanted, const bench::Plan& plan) {
 void put_cautions_above_steps(bench::Plan& plan) {
   auto& above = plan.steps.front().remarks[""].above;
   above = {""};
-  for (const std::string_view line : bench::cautions) above.push_back("# " + std::string(line));
+  std::istringstream lines(paragraph(bench::cautions, 0, line_width - 2, 0));
+  for (std::string line; std::getline(lines, line);) above.push_back("# " + line);
 }
 
 int draw(const Wanted& wanted) {
@@ -68,8 +74,8 @@ int draw(const Wanted& wanted) {
   if (!drawn) return fail(wanted.file + ": " + drawn.error().message);
   bench::Plan& plan = drawn->plan;
   put_cautions_above_steps(plan);
-  for (const std::string_view line : bench::cautions) std::cerr << line << '\n';
-  std::cerr << '\n' << plan_report(plan, bench::judge(plan));
+  std::cerr << paragraph(bench::cautions, 0, text_width(STDERR_FILENO), 0);
+  std::cerr << '\n' << plan_report(plan, bench::judge(plan), text_width(STDERR_FILENO));
   if (drawn->levels_cut > 0) {
     std::cerr << "to keep the time, no channel has more than " << drawn->levels_cut << " levels\n";
   }
@@ -96,7 +102,8 @@ int check(const Wanted& wanted) {
               << " channels and series, no steps yet\n";
     return exit_good;
   }
-  std::cout << wanted.file << ": good\n" << plan_report(file->plan, bench::judge(file->plan));
+  std::cout << wanted.file << ": good\n"
+            << plan_report(file->plan, bench::judge(file->plan), text_width(STDOUT_FILENO));
   return exit_good;
 }
 
@@ -117,9 +124,9 @@ void declare_bench_plan(CLI::App& app, BenchRun& chosen) {
   sub->footer(
       "Every channel goes through its levels in an order of its own, all at once: balanced, "
       "random,\n"
-      "nearly orthogonal, small steps first, never beyond the limits. What the plan can and "
-      "cannot\n"
-      "tell apart, and how long it takes, is said on stderr.\n"
+      "nearly orthogonal, small steps first, never beyond the limits. Which channels "
+      "the plan\n"
+      "can and cannot distinguish, and how long it takes, is said on stderr.\n"
       "\n"
       "Example: draw a plan for the invented tractor's bench\n"
       "  foundling bench plan captures_demo/tractor.bench --seed 4711 --into tractor.plan");
@@ -128,8 +135,8 @@ void declare_bench_plan(CLI::App& app, BenchRun& chosen) {
 
 void declare_bench_check(CLI::App& app, BenchRun& chosen) {
   auto wanted = std::make_shared<Wanted>();
-  CLI::App* sub =
-      app.add_subcommand("check", "Hold a plan against its limits, and say what it can tell apart");
+  CLI::App* sub = app.add_subcommand(
+      "check", "Check a plan against its limits, and say which channels it can distinguish");
   sub->group("Commands");
   sub->add_option("FILE", wanted->file, "A bench plan; - is stdin")->required();
   sub->footer(

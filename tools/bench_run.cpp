@@ -12,6 +12,7 @@
 #include "tools/exchange/sensor_words.h"
 #include "tools/signal_file.h"
 #include "tools/text_file.h"
+#include "tools/walk_lock.h"
 
 namespace foundling {
 namespace {
@@ -103,6 +104,8 @@ Result<void> run(const Wanted& wanted) {
   RunBook book(wanted.capture, wanted.after);
   const auto channels = book.channels();
   if (!channels) return channels.error();
+  const auto alone = WalkLock::take(wanted.capture);
+  if (!alone) return alone.error();
   auto means = means_of(*plan, wanted, *channels);
   if (!means) return means.error();
   const RunValues values(*plan, std::move(means).value(), *channels);
@@ -165,7 +168,7 @@ void declare_bench_run(CLI::App& app, std::function<int()>& chosen) {
                   "Lines as they would be typed, from a file; so too when stdin is no terminal")
       ->type_name("FILE");
   sub->add_option("--after", wanted->after,
-                  "The capture in which this walk was begun, where the recorder was started anew "
+                  "The capture in which this walk was begun, where the recorder was restarted "
                   "with another")
       ->type_name("CAPTURE");
   sub->add_flag("--anew", wanted->anew, "From step 1, whatever was done of this plan");
@@ -178,12 +181,12 @@ void declare_bench_run(CLI::App& app, std::function<int()>& chosen) {
     };
   });
   sub->footer(
-      "It asks for one setting after the other: Enter when it is set, or the value that the meter\n"
+      "It asks for one setting after the other: Enter when done, or the value that the meter\n"
       "shows. Typed at any time: back, skip, redo, pause, note WORDS, quit, help. What was done is "
       "in\n"
       "the capture itself, so after a crash or quit the same command goes on where it was, also "
       "when\n"
-      "the recording has gone on in another file or the recorder was started anew.\n"
+      "the recording has gone on in another file or the recorder was restarted.\n"
       "\n"
       "Example: the tractor's plan, the current read off a shunt, settling seen on the bus\n"
       "  foundling bench run tractor.plan tractor.capture --map tractor.signals \\\n"

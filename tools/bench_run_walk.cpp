@@ -1,13 +1,17 @@
 #include "tools/bench_run_walk.h"
 
-#include <array>
+#include <unistd.h>
+
 #include <cctype>
 #include <cmath>
+#include <string_view>
 
 #include "decoder/bench/cautions.h"
 #include "decoder/bench/plan_text.h"
 #include "decoder/bench/plan_time.h"
+#include "decoder/report/paragraph.h"
 #include "schemas/capture/session_clock.h"
+#include "tools/text_width.h"
 
 namespace foundling {
 namespace {
@@ -18,10 +22,9 @@ using bench::Setting;
 using bench::Step;
 
 // Beyond the cautions of every plan.
-constexpr std::array walk_cautions = {
-    "Nothing here sets anything: every value is set by your own hand, and it is you who judges",
-    "whether it is safe. If anything looks, smells or sounds wrong: power off first.",
-};
+constexpr std::string_view walk_cautions =
+    "Nothing here sets anything: every value is set by your own hand, and it is you who judges "
+    "whether it is safe. If anything looks, smells or sounds wrong: power off first.";
 
 std::string first_word(const RunLine& line) { return line.text.substr(0, line.text.find(' ')); }
 
@@ -30,10 +33,10 @@ bool is(const std::string& word, const char* full) {
 }
 
 constexpr const char* help =
-    "  Enter: it is set as said. A value, like 19.98 or 19.98 A: what the meter shows.\n"
-    "  back: to the step before. skip: leave this step out. redo: this step again, its readings "
-    "never\n"
-    "  were. pause: until Enter. note WORDS: kept with the time. quit: go on later with this step.";
+    "  Enter: done as said. A value, like 19.98 or 19.98 A: what the meter shows.\n"
+    "  back: to the step before. skip: leave this step out. redo: this step again,\n"
+    "  without its readings so far. pause: until Enter. note WORDS: kept with the\n"
+    "  time. quit: go on later with this step.";
 
 }  // namespace
 
@@ -116,8 +119,11 @@ void BenchWalk::ask_for(const std::vector<std::string>& channels) {
 
 Result<BenchWalk::Next> BenchWalk::cautions() {
   input_.say("Before you begin:");
-  for (const std::string_view line : bench::cautions) input_.say("  " + std::string(line));
-  for (const char* const line : walk_cautions) input_.say("  " + std::string(line));
+  const std::size_t width = text_width(STDOUT_FILENO);
+  for (const std::string_view text : {bench::cautions, walk_cautions}) {
+    const std::string lines = paragraph(text, 2, width, 0);
+    input_.say(lines.substr(0, lines.size() - 1));  // say ends the line itself
+  }
   if (!plan_.notes.empty()) input_.say("The plan says:");
   for (const std::string& note : plan_.notes) input_.say("  " + note);
   for (const PlanChannel& channel : plan_.channels) {
@@ -151,7 +157,7 @@ Result<BenchWalk::Next> BenchWalk::rest(const std::string& words, std::string_vi
                (electrical.empty() ? "" : "  (" + electrical + ')'));
     entries.insert(entries.end(), some->begin(), some->end());
   }
-  const auto next = wait("Enter when it is so:");
+  const auto next = wait("Press Enter when done:");
   if (!next || *next == Next::quit) return next;
   asked_.answer(entries);
   if (auto done = book_.write(entries); !done) return done.error();
@@ -160,9 +166,9 @@ Result<BenchWalk::Next> BenchWalk::rest(const std::string& words, std::string_vi
   return Next::on;
 }
 
-// The recorder was started anew: how the bench stood is taken over once it has been looked at.
+// The recorder was restarted: how the bench stood is taken over once it has been looked at.
 Result<BenchWalk::Next> BenchWalk::still_so() {
-  input_.say("The recorder was started anew since. The bench stood so; set back what differs now:");
+  input_.say("The recorder was restarted since. The bench stood so; set back what differs now:");
   for (const StoredReading& one : book_.standing()) {
     Setting setting;
     setting.channels = {one.channel.name};
@@ -172,9 +178,9 @@ Result<BenchWalk::Next> BenchWalk::still_so() {
     if (bench::find_channel(plan_, one.channel.name) == nullptr) continue;
     input_.say("  " + bench::setting_text(plan_, setting));
   }
-  const auto next = wait("Enter when it is so:");
+  const auto next = wait("Press Enter when done:");
   if (!next || *next == Next::quit) return next;
-  if (auto done = book_.mark(step_mark, "recorder started anew"); !done) return done.error();
+  if (auto done = book_.mark(step_mark, "recorder restarted"); !done) return done.error();
   return Next::on;
 }
 

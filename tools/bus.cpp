@@ -2,6 +2,8 @@
 // Sends no data frame, and acknowledges only where that was asked for.
 #include "tools/bus.h"
 
+#include <unistd.h>
+
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cmath>
@@ -10,12 +12,14 @@
 #include <string>
 #include <vector>
 
+#include "decoder/report/paragraph.h"
 #include "schemas/link/link_message.h"
 #include "schemas/link/link_setup.h"
 #include "schemas/values/bit_rate.h"
 #include "tools/bus/bus_json.h"
 #include "tools/bus/rate_search.h"
 #include "tools/bus_silent.h"
+#include "tools/text_width.h"
 
 namespace foundling {
 namespace {
@@ -41,11 +45,14 @@ int list(Wanted& wanted) {
   if (wanted.json) {
     std::cout << links_json(*links);
   } else {
-    for (const CanLink& link : *links) std::cout << describe_link(link);
+    for (const CanLink& link : *links)
+      std::cout << paragraphs(describe_link(link), text_width(STDOUT_FILENO));
   }
   if (!links->empty()) return exit_good;
-  std::cerr << "foundling bus: this machine has no CAN interface now. Is the adapter plugged in, "
-               "and its driver loaded?\n";
+  std::cerr << paragraph(
+      "foundling bus: this machine has no CAN interface now. Is the adapter plugged in, and its "
+      "driver loaded?",
+      0, text_width(STDERR_FILENO));
   return exit_findings;
 }
 
@@ -75,11 +82,12 @@ int up(Wanted& wanted) {
   if (auto done = bring_up(*link, wanted.setup); !done) return fail(done.error());
   const auto now = can_link(wanted.interface);
   if (!now) return fail(now.error());
-  std::cout << describe_link(*now);
+  std::cout << paragraphs(describe_link(*now), text_width(STDOUT_FILENO));
   if (now->listen_only) {
-    std::cerr << "It only listens. If the board is alone with this adapter nobody acknowledges its "
-                 "frames, and it\nrepeats one for ever: then take it down, and up again with "
-                 "--acknowledge.\n";
+    std::cerr << paragraph(
+        "It only listens. If the board is alone with this adapter nobody acknowledges its frames, "
+        "and it repeats one for ever: then take it down, and up again with --acknowledge.",
+        0, text_width(STDERR_FILENO), 0);
   }
   return exit_good;
 }
@@ -90,7 +98,7 @@ int down(Wanted& wanted) {
   if (auto done = take_down(*link); !done) return fail(done.error());
   const auto now = can_link(wanted.interface);
   if (!now) return fail(now.error());
-  std::cout << describe_link(*now);
+  std::cout << paragraphs(describe_link(*now), text_width(STDOUT_FILENO));
   return exit_good;
 }
 
@@ -113,7 +121,9 @@ int find(Wanted& wanted) {
     std::cerr << rate_in_words(heard.bit_rate()) << ": " << describe_heard(heard) << '\n';
   });
   if (!search) return fail(search.error());
-  std::cout << (wanted.json ? search_json(*search) : explain_search(*search, wanted.interface));
+  std::cout << (wanted.json ? search_json(*search)
+                            : paragraphs(explain_search(*search, wanted.interface),
+                                         text_width(STDOUT_FILENO)));
   const Listening* best = search->best();
   return best != nullptr && judge(*best) == BusVerdict::good ? exit_good : exit_findings;
 }

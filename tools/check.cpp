@@ -1,6 +1,8 @@
 // `foundling check`: a signal map held against a session that it was not made from.
 #include "tools/check.h"
 
+#include <unistd.h>
+
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <charconv>
@@ -18,6 +20,7 @@
 #include "tools/exchange/far_readings.h"
 #include "tools/name_pattern.h"
 #include "tools/signal_file.h"
+#include "tools/text_width.h"
 
 namespace foundling {
 namespace {
@@ -125,7 +128,8 @@ int run(const Wanted& wanted) {
   checked.own = made_from(map->read.map, {std::filesystem::path(files->capture).filename().string(),
                                           session->id, session_digest(data->messages)});
   if (checked.own) std::cerr << "foundling check: warning: " << own_session_words << '\n';
-  std::cout << (wanted.json ? check_as_json(check, checked) : check_as_text(check, checked));
+  std::cout << (wanted.json ? check_as_json(check, checked)
+                            : check_as_text(check, checked, text_width(STDOUT_FILENO)));
   if (check.signals.empty()) {
     std::cerr << "foundling check: session " << session->id << " of " << files->capture
               << " has no channel that the map has a signal for: nothing was checked\n";
@@ -160,7 +164,7 @@ std::function<int()> declare(CLI::App& app) {
       "and\n"
       "nothing is corrected. Exit status 1 when one fails or was not tested.\n"
       "\n"
-      "Example: hold a map against a second session\n"
+      "Example: check a map against a second session\n"
       "  foundling check captures_demo/tractor.signals captures_demo/tractor-2.capture \\\n"
       "    --tolerance 'cell_*=0.01'");
   return [wanted] { return run(*wanted); };
@@ -169,7 +173,7 @@ std::function<int()> declare(CLI::App& app) {
 }  // namespace
 
 Command check_command() {
-  return {"check", "Hold a signal map against a session that it was not made from", declare};
+  return {"check", "Check a signal map against a session that it was not made from", declare};
 }
 
 }  // namespace foundling

@@ -8,25 +8,23 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "decoder/report/figures.h"
 #include "decoder/report/paragraph.h"
+#include "decoder/report/text_table.h"
 #include "decoder/report/unfit_reading.h"
-#include "schemas/values/utf8.h"
 #include "tools/terminal.h"
 
 namespace foundling {
 namespace {
 
 std::string figure_of(double value, int digits) {
+  if (!std::isfinite(value)) return "-";
   std::array<char, 32> text{};
   const auto stop = std::to_chars(text.data(), text.data() + text.size(), value,
                                   std::chars_format::general, digits)
                         .ptr;
   return {text.data(), stop};
 }
-
-std::string figure(double value) { return std::isfinite(value) ? figure_of(value, 4) : "-"; }
-
-std::string short_figure(double value) { return std::isfinite(value) ? figure_of(value, 2) : "-"; }
 
 // "reading 97", "3 readings"
 std::string readings_words(const SignalCheck& check) {
@@ -57,101 +55,99 @@ UnfitReading unfit(const SignalCheck& check, const Misfit& misfit) {
 }
 
 // Those of signals that pass: of the others they are the rule, and the table says how many.
-std::string misfits_text(const MapCheck& check, const CheckedSession& checked) {
+std::string misfits_text(const MapCheck& check, const CheckedSession& checked, std::size_t width) {
   const ReadingsOf readings{checked.capture, checked.session};
   std::string text;
   for (const SignalCheck& signal : check.signals) {
     for (std::size_t i = 0; signal.pass && i < signal.misfits.size(); ++i) {
       const UnfitReading reading = unfit(signal, signal.misfits[i]);
-      text += paragraph(unfit_words(reading), 2, 80);
+      text += paragraph(unfit_words(reading), 2, width);
       text += "      " + correction_line(reading, readings) + '\n';
     }
   }
   if (text.empty()) return text;
-  return "readings that do not fit, each with the line that would correct it; nothing was "
-         "corrected:\n" +
+  return paragraph(
+             "readings that do not fit, each with the line that would correct it; nothing was "
+             "corrected:",
+             0, width) +
          text + '\n';
 }
-
-using Row = std::array<std::string, 11>;
 
 std::string share_of_misfits(const SignalCheck& check) {
   if (check.misfits.empty()) return {};
   return " (" + std::to_string(check.misfits.size()) + " of " + std::to_string(check.samples) + ')';
 }
 
-std::string verdict_of(const SignalCheck& check) {
-  if (check.pass) {
-    return coloured(STDOUT_FILENO, Colour::green, "pass") +
-           (check.misfits.empty() ? "" : " without " + readings_words(check));
-  }
-  if (!check.tested) {
-    return coloured(STDOUT_FILENO, Colour::yellow, "not tested: " + check.reason);
-  }
-  return coloured(STDOUT_FILENO, Colour::red, "FAIL: " + check.reason + share_of_misfits(check));
+TextTable::Paint paint(Colour colour) {
+  return [colour](const std::string& text) { return coloured(STDOUT_FILENO, colour, text); };
 }
 
-Row row_of(const SignalCheck& check) {
-  const std::string verdict = verdict_of(check);
+// Why, under the row; empty where all is well.
+std::string why(const SignalCheck& check) {
+  if (!check.tested && !check.pass) return check.reason;
+  if (!check.pass) return check.reason + share_of_misfits(check);
+  return check.misfits.empty() ? "" : "without " + readings_words(check);
+}
+
+// A figure of the signal's own unit.
+std::string amount(double value, const SignalCheck& check, int digits = 3) {
+  if (!std::isfinite(value)) return "-";
+  return value == 0 ? "0" : engineering(value, check.unit, digits);
+}
+
+std::vector<std::string> cells_of(const SignalCheck& check) {
+  const std::string verdict = check.pass ? "pass" : check.tested ? "FAIL" : "not tested";
   const std::string samples = std::to_string(check.samples);
-  if (check.samples == 0) {
-    return {check.signal, check.unit, samples, "-", "-", "-", "-", "-", "-", "-", verdict};
-  }
+  if (check.samples == 0) return {check.signal, verdict, samples};
   if (check.is_state) {
     const auto wrong = std::lround(check.bias * static_cast<double>(check.samples));
-    return {check.signal,
-            check.unit,
-            samples,
-            "-",
-            "-",
-            "-",
-            "-",
-            std::to_string(wrong) + " wrong",
-            figure(check.delay_s),
-            "0 wrong",
-            verdict};
+    return {check.signal, verdict,
+            samples,      "",
+            "",           std::to_string(wrong) + " wrong",
+            "0 wrong",    "",
+            "",           duration(check.delay_s)};
   }
   return {check.signal,
-          check.unit,
+          verdict,
           samples,
-          figure(check.bias),
-          figure(check.gain),
-          short_figure(check.gain_error),
-          figure(check.rms),
-          figure(check.largest),
-          figure(check.delay_s),
-          figure(check.tolerance),
-          verdict};
+          amount(check.bias, check),
+          figure_of(check.gain, 4),
+          amount(check.largest, check),
+          amount(check.tolerance, check),
+          figure_of(check.gain_error, 2),
+          amount(check.rms, check),
+          std::isfinite(check.delay_s) ? duration(check.delay_s) : "-"};
 }
 
-// Words to the left, figures to the right.
-std::string aligned(const std::vector<Row>& rows) {
-  std::array<std::size_t, 11> widths{};
-  for (const Row& row : rows) {
-    for (std::size_t i = 0; i < row.size(); ++i)
-      widths[i] = std::max(widths[i], characters(row[i]));
+std::string table_of(const MapCheck& check, std::size_t width) {
+  TextTable table({{"signal"},
+                   {"verdict"},
+                   {"samples", true},
+                   {"bias", true},
+                   {"gain", true},
+                   {"largest", true},
+                   {"tolerance", true},
+                   {"gain ±", true, NoRoom::left_out},
+                   {"rms", true, NoRoom::left_out},
+                   {"delay", true, NoRoom::left_out}},
+                  width);
+  for (const SignalCheck& signal : check.signals) {
+    const Colour colour = signal.pass     ? Colour::green
+                          : signal.tested ? Colour::red
+                                          : Colour::yellow;
+    table.add(cells_of(signal), paint(colour));
+    const std::string reason = why(signal);
+    if (!reason.empty()) table.add_line(reason);
   }
-  std::string out;
-  for (const Row& row : rows) {
-    for (std::size_t i = 0; i < row.size(); ++i) {
-      const std::string space(widths[i] - characters(row[i]), ' ');
-      const bool last = i + 1 == row.size();
-      const bool left = i < 2 || last;
-      out += left ? row[i] + (last ? "" : space) : space + row[i];
-      out += last ? "\n" : "  ";
-    }
-  }
-  return out;
+  return table.text();
 }
 
-void list(std::string& out, const char* what, const std::vector<std::string>& names) {
+void list(std::string& out, const char* what, const std::vector<std::string>& names,
+          std::size_t width) {
   if (names.empty()) return;
-  out += what;
-  for (const std::string& name : names) {
-    out += ' ';
-    out += name;
-  }
-  out += '\n';
+  std::string text = what;
+  for (const std::string& name : names) text += ' ' + name;
+  out += paragraph(text, 0, width);
 }
 
 nlohmann::json number(double value) {
@@ -177,21 +173,18 @@ nlohmann::json misfits_json(const SignalCheck& check, const ReadingsOf& readings
 
 }  // namespace
 
-std::string check_as_text(const MapCheck& check, const CheckedSession& checked) {
-  std::vector<Row> rows{{"signal", "unit", "samples", "bias", "gain", "std err", "rms", "largest",
-                         "delay s", "tolerance", "verdict"}};
-  for (const SignalCheck& signal : check.signals) rows.push_back(row_of(signal));
-  std::string out = aligned(rows);
-  out += '\n' + misfits_text(check, checked);
-  list(out, "not checked, no channel of that name:", check.signals_unchecked);
-  list(out, "channels that no signal of the map answers to:", check.channels_unchecked);
+std::string check_as_text(const MapCheck& check, const CheckedSession& checked, std::size_t width) {
+  std::string out = table_of(check, width);
+  out += '\n' + misfits_text(check, checked, width);
+  list(out, "not checked, no channel of that name:", check.signals_unchecked, width);
+  list(out, "channels without a signal in the map:", check.channels_unchecked, width);
   const auto passed = std::ranges::count(check.signals, true, &SignalCheck::pass);
   out += std::to_string(passed) + " of " + std::to_string(check.signals.size()) +
          " checked signals pass";
   const auto untested = std::ranges::count(check.signals, false, &SignalCheck::tested);
   if (untested > 0) out += ", " + std::to_string(untested) + " were not tested";
   out += '\n';
-  if (checked.own) out += paragraph(own_session_words, 0, 80);
+  if (checked.own) out += paragraph(own_session_words, 0, width);
   return out;
 }
 

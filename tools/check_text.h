@@ -1,10 +1,11 @@
-// The result of a check as an aligned table and as JSON (schemas/check.json).
+// The result of a check as a table and as JSON (schemas/check.json).
 #pragma once
 
 #include <cstdint>
 #include <string>
 
 #include "decoder/decode/check.h"
+#include "decoder/report/paragraph.h"
 
 namespace foundling {
 
@@ -18,7 +19,8 @@ inline constexpr const char* own_session_words =
     "the map says that it was made from this very session, so passing proves nothing; check it "
     "against another";
 
-[[nodiscard]] std::string check_as_text(const MapCheck& check, const CheckedSession& checked);
+[[nodiscard]] std::string check_as_text(const MapCheck& check, const CheckedSession& checked,
+                                        std::size_t width = line_width);
 [[nodiscard]] std::string check_as_json(const MapCheck& check, const CheckedSession& checked);
 
 }  // namespace foundling

@@ -1,5 +1,7 @@
 #include "tools/correlate.h"
 
+#include <unistd.h>
+
 #include <CLI/CLI.hpp>
 #include <chrono>
 #include <filesystem>
@@ -16,6 +18,7 @@
 #include "tools/recorded_session.h"
 #include "tools/session_search.h"
 #include "tools/signal_file.h"
+#include "tools/text_width.h"
 
 namespace foundling {
 namespace {
@@ -85,8 +88,9 @@ int run(const Wanted& wanted) {
   if (!plan) return fail(plan.error().message);
   const Analysed found = analyse(recorded->data, order, *plan);
   const Correlation& correlation = found.correlation;
-  std::cout << (wanted.json ? proposals_json(correlation, wanted.capture)
-                            : proposals_text(correlation, wanted.capture))
+  std::cout << (wanted.json
+                    ? proposals_json(correlation, wanted.capture)
+                    : proposals_text(correlation, wanted.capture, text_width(STDOUT_FILENO)))
             << std::flush;
   if (!wanted.into.empty()) {
     const auto written = write_map(recorded->data, found, wanted);
@@ -97,7 +101,7 @@ int run(const Wanted& wanted) {
 
 std::function<int()> declare(CLI::App& app) {
   auto wanted = std::make_shared<Wanted>();
-  app.add_option("capture", wanted->capture, "The capture to search, with readings in it")
+  app.add_option("CAPTURE", wanted->capture, "The capture to search, with readings in it")
       ->required();
   app.add_option("--session", wanted->session, "Which session; default the last one with frames")
       ->type_name("N");
@@ -117,7 +121,9 @@ std::function<int()> declare(CLI::App& app) {
   app.footer(
       "Exit status 1 means that no signal was found. What is found is unverified until it has "
       "been\n"
-      "checked against a second session.\n"
+      "checked against a second session. Its advice sends you to the bench:\n"
+      "A traction pack can kill and burn: bench work is for licensed or trained people, under the\n"
+      "codes of the place, with current-limited supplies and the high-voltage path open.\n"
       "\n"
       "Example: find the signals of the invented board\n"
       "  foundling correlate captures_demo/tractor-1.capture --into my-tractor.signals");
@@ -127,7 +133,7 @@ std::function<int()> declare(CLI::App& app) {
 }  // namespace
 
 Command correlate_command() {
-  return {"correlate", "Find the fields that answer to the readings, with scale, offset and doubt",
+  return {"correlate", "Find the fields that respond to the readings, with scale, offset and doubt",
           declare};
 }
 

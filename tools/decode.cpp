@@ -6,16 +6,19 @@
 #include <CLI/CLI.hpp>
 #include <chrono>
 #include <cmath>
+#include <filesystem>
 #include <iostream>
 #include <memory>
 #include <optional>
 #include <string>
 #include <thread>
+#include <utility>
 #include <vector>
 
 #include "decoder/decode/decode.h"
 #include "decoder/decode/sanity.h"
 #include "schemas/capture/capture_reader.h"
+#include "schemas/capture/recording_lock.h"
 #include "schemas/values/nanoseconds.h"
 #include "tools/live/capture_follower.h"
 #include "tools/name_pattern.h"
@@ -157,6 +160,35 @@ int decode_stored(const std::string& path, const Wanted& wanted, Job& job) {
   return exit_findings;
 }
 
+// Says once what a silent follower waits for.
+class Waiting {
+ public:
+  explicit Waiting(std::filesystem::path capture) : capture_(std::move(capture)) {}
+
+  void for_frames(const Job& job, std::uint64_t frames) {
+    if (said_ || job.values() > 0 || Clock::now() - since_ < before_a_word) return;
+    said_ = true;
+    std::cerr << "foundling decode: " << reason(frames) << "; Ctrl-C ends\n";
+  }
+
+ private:
+  using Clock = std::chrono::steady_clock;
+  static constexpr std::chrono::seconds before_a_word{2};  // most messages come within that
+
+  [[nodiscard]] std::string reason(std::uint64_t frames) const {
+    if (frames > 0) {
+      return "frames come in, but none yet that this map has a signal for";
+    }
+    if (RecordingLock::is_held(capture_)) return "waiting for the first frame on the bus";
+    return "waiting: no recorder is at work on " + capture_.string() +
+           " now; without --follow, or with --from 0, what is stored is decoded";
+  }
+
+  std::filesystem::path capture_;
+  Clock::time_point since_ = Clock::now();
+  bool said_ = false;
+};
+
 // Until --to, a signal, or a closed pipe. A capture that cannot be read just now is tried again.
 int decode_running(const std::string& path, const Wanted& wanted, Job& job) {
   using Start = CaptureFollower::Start;
@@ -165,6 +197,8 @@ int decode_running(const std::string& path, const Wanted& wanted, Job& job) {
   if (!follower) return fail(follower.error());
   watch_stop_signals();
   std::string trouble;
+  Waiting waiting(path);
+  std::uint64_t seen = 0;
   job.flush();  // the heading
   while (!stop_asked() && std::cout) {
     const auto frames = follower->next();
@@ -179,11 +213,13 @@ int decode_running(const std::string& path, const Wanted& wanted, Job& job) {
     if (frames && !frames->empty()) {
       trouble.clear();
       for (const Frame& frame : *frames) job.take(frame);
+      seen += frames->size();
       job.flush();
       if (frames->back().t_ns > job.to_ns()) break;
       continue;
     }
     if (const auto now = follower->now_ns(); now && *now - patience_ns > job.to_ns()) break;
+    waiting.for_frames(job, seen);
     std::this_thread::sleep_for(between_looks);
   }
   job.finish();
@@ -244,7 +280,7 @@ std::function<int()> declare(CLI::App& app) {
                "Go on with what is being recorded, over rolled files and restarts of the recorder, "
                "until interrupted; begins now, or with --from where that says");
   app.add_flag("--no-sanity", wanted->no_sanity,
-               "Leave out the sanity watch, which tells on stderr what cannot be right");
+               "Leave out the sanity watch, the plausibility checks whose result goes to stderr");
   app.footer(
       "Values are unverified until checked on a second session (foundling check), and protect "
       "nothing;\n"

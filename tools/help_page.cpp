@@ -5,17 +5,39 @@
 #include <algorithm>
 #include <sstream>
 
-#include "tools/terminal.h"
+#include "decoder/report/paragraph.h"
+#include "tools/text_width.h"
 
 namespace foundling {
 namespace {
 
-// As wide as the terminal, within reason; what goes into a file or a pipe has 100 columns.
+// As wide as the terminal, within reason.
 std::size_t page_width() {
-  constexpr int widest = 100;
-  constexpr int narrowest = 60;
-  return static_cast<std::size_t>(
-      std::clamp(terminal_width(STDOUT_FILENO, widest), narrowest, widest));
+  constexpr std::size_t widest = 100;
+  constexpr std::size_t narrowest = 60;
+  return std::clamp(text_width(STDOUT_FILENO), narrowest, widest);
+}
+
+// Sentences over several lines made one paragraph each, a new one for each example; what is
+// indented stays as it is.
+std::string reflowed(const std::string& text) {
+  std::istringstream in(text);
+  std::string out, sentences;
+  const auto end_paragraph = [&] {
+    out += paragraph(sentences, 0, page_width(), 0);
+    sentences.clear();
+  };
+  for (std::string line; std::getline(in, line);) {
+    if (line.starts_with("Example")) end_paragraph();
+    if (!line.empty() && line[0] != ' ') {
+      sentences += (sentences.empty() ? "" : " ") + line;
+      continue;
+    }
+    end_paragraph();
+    out += line + '\n';
+  }
+  end_paragraph();
+  return out;
 }
 
 // "  term        words words words", the words wrapped under themselves. A term that is too long
@@ -64,8 +86,10 @@ HelpPage::HelpPage() {
 
 // The library would add a sentence on how many options are needed; the usage line says it.
 std::string HelpPage::make_description(const CLI::App* app) const {
-  return app->get_description() + "\n\n";
+  return reflowed(app->get_description()) + '\n';
 }
+
+std::string HelpPage::make_footer(const CLI::App* app) const { return reflowed(app->get_footer()); }
 
 std::string HelpPage::make_option(const CLI::Option* option, bool positional) const {
   std::string term = make_option_name(option, positional);

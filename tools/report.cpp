@@ -257,7 +257,7 @@ std::function<int()> declare(CLI::App& app) {
       "signals of\n"
       "--map, and is made within twice the time that reading the capture takes.\n"
       "\n"
-      "Example: what is found in one session, held against another\n"
+      "Example: what is found in one session, checked against another\n"
       "  foundling report captures_demo/tractor-1.capture report.html --search \\\n"
       "    --check captures_demo/tractor-2.capture");
   return [wanted] { return run(*wanted); };

@@ -4,6 +4,7 @@
 
 #include "decoder/report/text_table.h"
 #include "tools/terminal.h"
+#include "tools/text_width.h"
 #include "tools/value_text.h"
 
 namespace foundling {
@@ -23,12 +24,13 @@ std::string sanity_text(std::span<const SanityCheck> checks, int file) {
   const std::string all = std::to_string(checks.size());
   const std::string tail = std::string(". ") + std::string(sanity_is_no_protection) + '\n';
   if (failed == 0) return "sanity watch: all " + all + " checks passed" + tail;
-  TextTable table({{"  check"}, {"of"}, {"failed", true}, {"first"}, {"last"}, {"what"}});
+  TextTable table({{"  check"}, {"failed", true}, {"of"}, {"first"}, {"last"}}, text_width(file));
   for (const SanityCheck& check : checks) {
     if (check.failed == 0) continue;
-    table.add({"  " + std::string(to_string(check.kind)), check.subject,
-               std::to_string(check.failed) + "/" + std::to_string(check.looked),
-               rounded_seconds(check.first_ns), rounded_seconds(check.last_ns), check.text});
+    table.add({"  " + std::string(to_string(check.kind)),
+               std::to_string(check.failed) + "/" + std::to_string(check.looked), check.subject,
+               rounded_seconds(check.first_ns), rounded_seconds(check.last_ns)});
+    table.add_line(check.text);
   }
   return coloured(file, Colour::red,
                   "sanity watch: " + std::to_string(failed) + " of " + all + " checks failed") +

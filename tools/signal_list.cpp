@@ -6,9 +6,9 @@
 #include <nlohmann/json.hpp>
 #include <vector>
 
+#include "decoder/report/text_table.h"
 #include "schemas/signals/fact_text.h"
 #include "schemas/signals/where.h"
-#include "schemas/values/utf8.h"
 
 namespace foundling {
 namespace {
@@ -39,47 +39,34 @@ std::string value_text(const SignalEntry& entry) {
   return to_text(fact::Linear{entry.scale, entry.offset, entry.unit}).substr(8);
 }
 
-using Row = std::array<std::string, 7>;
-
-Row row_of(const SignalMap& map, const Field& field) {
+std::vector<std::string> cells_of(const SignalMap& map, const Field& field, bool placed) {
   const MessageEntry& message = map.messages[field.message];
   const SignalEntry& entry = entry_of(map, field);
   std::string bits = to_string(field.span);
   if (entry.encoding == Encoding::signed_integer) bits += " signed";
   if (entry.encoding == Encoding::ieee_float) bits += " float";
-  return {field.name,
-          identifier_text(message.id),
-          field.page ? std::to_string(field.page->value) : "-",
-          bits,
-          value_text(entry),
-          std::string(status_word(entry.status)),
-          where_of(entry, field.number.value_or(0))};
+  std::vector<std::string> cells{field.name,
+                                 std::string(status_word(entry.status)),
+                                 identifier_text(message.id),
+                                 field.page ? std::to_string(field.page->value) : "-",
+                                 bits,
+                                 value_text(entry)};
+  if (placed) cells.push_back(where_of(entry, field.number.value_or(0)));
+  return cells;
 }
 
 }  // namespace
 
-std::string list_as_text(const SignalMap& map) {
-  std::vector<Row> rows{{"signal", "message", "page", "bits", "value", "status", "where"}};
-  for (const Field& field : fields_of(map)) rows.push_back(row_of(map, field));
-  std::array<std::size_t, 7> widths{};
-  for (const Row& row : rows) {
-    for (std::size_t i = 0; i < row.size(); ++i)
-      widths[i] = std::max(widths[i], characters(row[i]));
-  }
-  const bool placed =
-      std::any_of(rows.begin() + 1, rows.end(), [](const Row& row) { return !row.back().empty(); });
-  const std::size_t columns = widths.size() - (placed ? 0 : 1);
-  std::string out;
-  for (const Row& row : rows) {
-    for (std::size_t i = 0; i < columns; ++i) {
-      out += row[i];
-      const bool last = i + 1 == columns || (i + 2 == columns && placed && row.back().empty());
-      if (last) break;
-      out.append(widths[i] - characters(row[i]) + 2, ' ');
-    }
-    out += '\n';
-  }
-  return out;
+std::string list_as_text(const SignalMap& map, std::size_t width) {
+  const std::vector<Field> fields = fields_of(map);
+  const bool placed = std::any_of(fields.begin(), fields.end(), [&](const Field& field) {
+    return !where_of(entry_of(map, field), field.number.value_or(0)).empty();
+  });
+  std::vector<Column> columns{{"signal"}, {"status"}, {"message"}, {"page"}, {"bits"}, {"value"}};
+  if (placed) columns.push_back({"where"});
+  TextTable table(columns, width);
+  for (const Field& field : fields) table.add(cells_of(map, field, placed));
+  return table.text();
 }
 
 std::string list_as_json(const SignalMap& map) {

@@ -1,6 +1,8 @@
 // `foundling signals`: check, format, list, compare and merge signal maps.
 #include "tools/signals.h"
 
+#include <unistd.h>
+
 #include <CLI/CLI.hpp>
 #include <iostream>
 #include <memory>
@@ -13,6 +15,7 @@
 #include "tools/signal_list.h"
 #include "tools/signals_files.h"
 #include "tools/text_file.h"
+#include "tools/text_width.h"
 
 namespace foundling {
 namespace {
@@ -81,7 +84,8 @@ int format_all(const Wanted& wanted) {
 int list(const Wanted& wanted) {
   const auto file = load_signal_file(wanted.files.front(), std::cerr);
   if (!file) return fail(file.error());
-  std::cout << (wanted.json ? list_as_json(file->read.map) : list_as_text(file->read.map));
+  std::cout << (wanted.json ? list_as_json(file->read.map)
+                            : list_as_text(file->read.map, text_width(STDOUT_FILENO)));
   return exit_good;
 }
 

@@ -1,11 +1,14 @@
 #include "tools/status.h"
 
+#include <unistd.h>
+
 #include <CLI/CLI.hpp>
 #include <iostream>
 #include <memory>
 #include <string>
 
 #include "tools/status/recorder_status.h"
+#include "tools/text_width.h"
 
 namespace foundling {
 namespace {
@@ -25,7 +28,8 @@ int run(const Wanted& wanted) {
   }
   const auto found = troubles(*status, wanted.limits);
   if (!wanted.quiet) {
-    std::cout << (wanted.json ? status_json(*status, found) : status_text(*status, found));
+    std::cout << (wanted.json ? status_json(*status, found)
+                              : status_text(*status, found, text_width(STDOUT_FILENO)));
   }
   return found.empty() ? exit_good : exit_findings;
 }
@@ -63,7 +67,8 @@ std::function<int()> declare(CLI::App& app) {
 }  // namespace
 
 Command status_command() {
-  return {"status", "How a recording fares: rate, load, losses, disk; an exit status for scripts",
+  return {"status",
+          "How a recording is doing: rate, load, losses, disk; an exit status for scripts",
           declare};
 }
 

@@ -62,7 +62,7 @@ int run(Typed& typed) {
 }
 
 void declare_options(CLI::App& app, Typed& typed) {
-  app.add_option("words", typed.words, "The capture, what to do, and on what: see below")
+  app.add_option("WORDS", typed.words, "The capture, what to do, and on what: see below")
       ->type_name("CAPTURE VERB")
       ->required();
   app.add_option("--uncertainty", typed.uncertainty,
@@ -111,18 +111,20 @@ std::function<int()> declare(CLI::App& app) {
       "What can be done:\n"
       "  CAPTURE set CHANNEL VALUE [UNIT]     applied now: 12.5A, 12.5 A, closed\n"
       "  CAPTURE mark WORDS                   a note at this moment\n"
-      "  CAPTURE correct NUMBER VALUE [UNIT]  reading NUMBER was wrong; the old one is kept. Also "
-      "long\n"
-      "                                       after the recording\n"
+      "  CAPTURE correct NUMBER VALUE [UNIT]  reading NUMBER was wrong; the old one is\n"
+      "                                       kept. Also long after the recording\n"
       "  CAPTURE correct mNUMBER WORDS        the same for a mark\n"
       "  CAPTURE list                         readings and marks with their numbers\n"
-      "  CAPTURE import FILE.csv              from time_s,channel,unit,value, on the session's "
-      "clock;\n"
-      "                                       uncertainty, kind and earliest_s (since when it may\n"
-      "                                       have been true, where it was typed late) if wanted\n"
+      "  CAPTURE import FILE.csv              from time_s,channel,unit,value, on the\n"
+      "                                       session's clock; uncertainty, kind and\n"
+      "                                       earliest_s (since when it may have been\n"
+      "                                       true, where it was typed late) if wanted\n"
       "Units: V mV uV, A mA, W kW, Wh kWh, Ah mAh, degC K, ohm mohm kohm Mohm, %, Pa kPa bar, Hz "
       "rpm,\n"
       "l/min, s ms, state; one of the same quantity is converted, any other is kept as it is\n"
+      "\n"
+      "A traction pack can kill and burn: bench work is for licensed or trained people, under the\n"
+      "codes of the place, with current-limited supplies and the high-voltage path open.\n"
       "\n"
       "Examples: the supply drives 12.5 A, known to 20 mA; the meter shows 12.50 mV on the shunt;\n"
       "the decade stands at 27.28 kohm where a thermistor was\n"

@@ -1,15 +1,18 @@
 #include "tools/stimulus_list.h"
 
+#include <unistd.h>
+
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
-#include <iomanip>
 #include <iostream>
 #include <nlohmann/json.hpp>
 
+#include "decoder/report/text_table.h"
 #include "tools/exchange/decimal_seconds.h"
 #include "tools/exchange/number_text.h"
 #include "tools/stimulus_session.h"
+#include "tools/text_width.h"
 
 namespace foundling {
 namespace {
@@ -54,7 +57,7 @@ std::string since_words(const Reading& reading) {
   if (reading.earliest_ns == Reading::no_time || reading.earliest_ns == reading.t_ns) return {};
   std::string time;
   append_seconds(time, reading.earliest_ns);
-  return "  (since " + time + " s at the earliest)";
+  return " (since " + time + " s at the earliest)";
 }
 
 // Of a plan's many lines the first says which it is.
@@ -78,15 +81,13 @@ std::vector<Line> lines_of(const std::vector<StoredReading>& readings,
   return lines;
 }
 
-void print(const Line& line) {
+void add(TextTable& table, const Line& line) {
   std::string time;
   append_seconds(time, line.t_ns);
-  std::cout << std::setw(6) << line.number << ' ' << std::setw(20) << time << " s  " << std::left
-            << std::setw(24) << line.name << std::right << ' ' << line.words
-            << (line.withdrawn    ? "  (withdrawn)"
-                : line.superseded ? "  (superseded)"
-                                  : "")
-            << '\n';
+  const char* const state = line.withdrawn    ? " (withdrawn)"
+                            : line.superseded ? " (superseded)"
+                                              : "";
+  table.add({line.number, time + " s", line.name, line.words + state});
 }
 
 template <typename Row>
@@ -123,9 +124,13 @@ Result<void> list_stimuli(const std::vector<std::string>& words, const StimulusO
   const auto marks = reader->marks(session->id);
   if (!marks) return marks.error();
   if (!order.json) {
+    TextTable table(
+        {{"number", true}, {"time", true}, {"channel"}, {"value", false, NoRoom::wrapped}},
+        text_width(STDOUT_FILENO));
     for (const Line& line : lines_of(*readings, *marks)) {
-      if (order.all || !line.superseded) print(line);
+      if (order.all || !line.superseded) add(table, line);
     }
+    std::cout << table.text();
     return {};
   }
   std::stable_sort(readings->begin(), readings->end(),

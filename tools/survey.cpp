@@ -1,5 +1,7 @@
 #include "tools/survey.h"
 
+#include <unistd.h>
+
 #include <CLI/CLI.hpp>
 #include <filesystem>
 #include <iostream>
@@ -12,6 +14,7 @@
 #include "decoder/report/against_report.h"
 #include "decoder/report/survey_report.h"
 #include "tools/recorded_session.h"
+#include "tools/text_width.h"
 
 namespace foundling {
 namespace {
@@ -61,7 +64,8 @@ int hold_against(const Wanted& wanted, const Surveyed& a) {
   const Against held = against({&a.found, a.data.messages, a.data.session.info.started_utc_ns},
                                {&b->found, b->data.messages, b->data.session.info.started_utc_ns});
   const AgainstSource source{a.source, b->source};
-  std::cout << (wanted.json ? against_json(held, source) : against_text(held, source));
+  std::cout << (wanted.json ? against_json(held, source)
+                            : against_text(held, source, text_width(STDOUT_FILENO)));
   return held.differences.empty() ? exit_good : exit_findings;
 }
 
@@ -74,14 +78,15 @@ int run(const Wanted& wanted) {
   const auto surveyed = look_at(wanted.capture, wanted.session);
   if (!surveyed) return exit_trouble;
   if (!wanted.other.empty()) return hold_against(wanted, *surveyed);
-  std::cout << (wanted.json ? survey_json(surveyed->found, surveyed->source)
-                            : survey_text(surveyed->found, surveyed->source));
+  std::cout << (wanted.json
+                    ? survey_json(surveyed->found, surveyed->source)
+                    : survey_text(surveyed->found, surveyed->source, text_width(STDOUT_FILENO)));
   return exit_good;
 }
 
 std::function<int()> declare(CLI::App& app) {
   auto wanted = std::make_shared<Wanted>();
-  app.add_option("capture", wanted->capture, "The capture to look at")->required();
+  app.add_option("CAPTURE", wanted->capture, "The capture to look at")->required();
   app.add_option("--session", wanted->session, "Which session; default the last one with frames")
       ->type_name("N");
   app.add_option("--against", wanted->other,

@@ -104,7 +104,7 @@ std::vector<std::string> advise_separation(const std::vector<Claim>& claims) {
     const std::vector<std::string> rest = claim.ambiguous_with;
     advice.emplace_back(
         names.size(),
-        list(names) + " always moved together, so their fields cannot be told apart: hold " +
+        list(names) + " always moved together, so their fields cannot be distinguished: hold " +
             list(rest) + " still and step " + claim.channel->channel.name + " through at least " +
             std::to_string(levels_needed) + " values between " + number(range.low) + " and " +
             number(range.high) + " " + unit + " in mixed order, then the other way round.");

@@ -107,7 +107,8 @@ Proposal numeric_proposal(std::span<const MessageSeries> messages, std::span<con
     p.note =
         "integrated over the session: every error of a reading or its time adds up in the scale";
   } else if (half_width(p.scale_interval) > vague_scale * std::abs(p.scale_fitted)) {
-    p.note = "the scale is known to more than 2 % only: more levels, further apart, would tell";
+    p.note =
+        "the scale is known to more than 2 % only: more levels, further apart, would settle it";
   } else if (claim.search.rows.kind == ChannelKind::sample && c.coherence < sound_coherence) {
     p.note =
         "what is left wanders slowly, as two trends leave it that have nothing to do with "
@@ -117,7 +118,7 @@ Proposal numeric_proposal(std::span<const MessageSeries> messages, std::span<con
   } else if (went_one_way(claim.search.rows)) {
     p.note = "its levels went one way with time, as a drift does: do them again in mixed order";
   } else if (ends_in_the_open(streams, claims, c)) {
-    p.note = "the bit below it moves too and is nobody's: it may reach further down";
+    p.note = "the bit below it moves too and is unexplained: it may reach further down";
   } else if (p.chance <= strong_chance && p.levels >= levels_needed) {
     p.verdict = Verdict::strong;
   } else {

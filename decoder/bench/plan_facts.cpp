@@ -67,7 +67,7 @@ bool read_limits(LineReader& reader, PlanChannel& channel) {
   const auto high =
       dots == std::string_view::npos ? std::nullopt : number_in(token.source.substr(dots + 2));
   if (token.kind != Token::Kind::word || !low || !high) {
-    reader.fail(token, "the least and the greatest value, as in -60..60");
+    reader.fail(token, "the minimum and the maximum, as in -60..60");
     return false;
   }
   if (*low >= *high) {

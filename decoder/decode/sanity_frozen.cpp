@@ -97,7 +97,7 @@ std::vector<SanityCheck> FrozenWatch::checks(std::span<const Field> fields) cons
     check.failing_now = signal.frozen;
     std::array<char, 96> text{};
     std::snprintf(text.data(), text.size(),
-                  "stood still for %.0f s; before, never longer than %.1f s", check.worst,
+                  "did not change for %.0f s; before, never longer than %.1f s", check.worst,
                   static_cast<double>(signal.longest_ns) / 1e9);
     check.text = text.data();
     all.push_back(std::move(check));

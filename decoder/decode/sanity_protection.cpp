@@ -49,7 +49,7 @@ std::optional<SanityCheck> CounterWatch::check() const {
   if (check.failed == 0) {
     check.text = "counts on in all " + std::to_string(check.looked) + " frames";
   } else {
-    check.text = "stood still in " + std::to_string(repeated_) + " and skipped in " +
+    check.text = "did not count in " + std::to_string(repeated_) + " and skipped in " +
                  std::to_string(skipped_) + " of " + std::to_string(check.looked) + " frames";
     if (check.failed * 2 > check.looked) check.text += "; the map's counter may be wrong";
   }

@@ -84,7 +84,7 @@ void add_notes(SignalEntry& entry, const Proposal& proposal) {
                           " bits never changed");
   }
   if (!proposal.ambiguous_with.empty()) {
-    std::string text = "cannot be told apart from";
+    std::string text = "cannot be distinguished from";
     for (const std::string& other : proposal.ambiguous_with) text += ' ' + other;
     entry.notes.push_back(std::move(text));
   }

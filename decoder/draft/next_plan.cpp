@@ -120,7 +120,7 @@ class Next {
     if (p == nullptr) {
       const auto levels = distinct_levels(series);
       if (levels < levels_needed) return too_little(series, "levels");
-      remains_.add(name, "nothing on the bus answers to it, though it had levels enough");
+      remains_.add(name, "nothing on the bus responds to it, though it had levels enough");
       return;
     }
     if (p->verdict == Verdict::ambiguous) {
@@ -273,7 +273,7 @@ class Next {
         if (series != nullptr && series->channel.kind == ChannelKind::sample) {
           remains_.add(name, "was only measured; what moves it is not in this plan's hand");
         } else if (shares_a_lead(name, set)) {
-          remains_.add(name, "hang on one lead and cannot be told apart");
+          remains_.add(name, "hang on one lead and cannot be distinguished");
         } else {
           apart.push_back(name);
         }

@@ -15,7 +15,8 @@ struct AgainstSource {
 };
 
 // The answer first, then one sentence for each message and kind of difference.
-[[nodiscard]] std::string against_text(const Against& against, const AgainstSource& source);
+[[nodiscard]] std::string against_text(const Against& against, const AgainstSource& source,
+                                       std::size_t width = line_width);
 [[nodiscard]] std::string against_json(const Against& against, const AgainstSource& source);
 
 // One difference in words, without its message: "comes every 40 ms in A, every 80 ms in B".

@@ -29,7 +29,7 @@ bool one_line(const Difference& x, const Difference& y) {
   return x.bus == y.bus && x.id == y.id && x.kind == y.kind;
 }
 
-std::string only_line(const Against& against, Side side, bool with_bus) {
+std::string only_line(const Against& against, Side side, bool with_bus, std::size_t width) {
   std::vector<std::string> names;
   for (const Difference& d : against.differences) {
     if (d.kind == DifferenceKind::only_in_one && d.side == side) names.push_back(who(d, with_bus));
@@ -42,11 +42,12 @@ std::string only_line(const Against& against, Side side, bool with_bus) {
   if (names.size() > most_named) {
     text += " and " + std::to_string(names.size() - most_named) + " more";
   }
-  return paragraph(text, 0);
+  return paragraph(text, 0, width);
 }
 
-std::string lines(const Against& against, bool with_bus) {
-  std::string text = only_line(against, Side::a, with_bus) + only_line(against, Side::b, with_bus);
+std::string lines(const Against& against, bool with_bus, std::size_t width) {
+  std::string text =
+      only_line(against, Side::a, with_bus, width) + only_line(against, Side::b, with_bus, width);
   const auto& all = against.differences;
   for (std::size_t first = 0; first < all.size();) {
     std::size_t end = first + 1;
@@ -59,16 +60,18 @@ std::string lines(const Against& against, bool with_bus) {
       if (end - first > most_places) {
         line += "; and " + std::to_string(end - first - most_places) + " more of the kind";
       }
-      text += paragraph(line, 0);
+      text += paragraph(line, 0, width);
     }
     first = end;
   }
   return text;
 }
 
-std::string answer(const Against& against) {
+std::string answer(const Against& against, std::size_t width) {
   if (against.differences.empty()) {
-    return "No difference: what came in one came in the other as well, and alike but for noise.\n";
+    return paragraph(
+        "No difference: what came in one came in the other as well, and alike but for noise.", 0,
+        width);
   }
   const std::size_t differ = against.messages - against.alike - against.too_few;
   return count_of(against.differences.size(), "difference") + ", in " + std::to_string(differ) +
@@ -77,15 +80,15 @@ std::string answer(const Against& against) {
 
 }  // namespace
 
-std::string against_text(const Against& against, const AgainstSource& source) {
+std::string against_text(const Against& against, const AgainstSource& source, std::size_t width) {
   const auto& all = against.differences;
   const bool with_bus =
       std::any_of(all.begin(), all.end(), [](const Difference& d) { return d.bus != 0; });
-  std::string text = head("A", source.a) + head("B", source.b) + '\n' + answer(against);
-  text += lines(against, with_bus) + '\n';
+  std::string text = head("A", source.a) + head("B", source.b) + '\n' + answer(against, width);
+  text += lines(against, with_bus, width) + '\n';
   text += count_of(against.alike, "message") + (against.alike == 1 ? " is" : " are") + " alike";
   if (against.too_few > 0) {
-    text += "; " + std::to_string(against.too_few) + " came too seldom to be held against anything";
+    text += "; " + std::to_string(against.too_few) + " came too rarely to be compared";
   }
   text += ".\n";
   if (all.empty()) return text;
@@ -95,7 +98,7 @@ std::string against_text(const Against& against, const AgainstSource& source) {
   return text + paragraph("Noise and drift would show the least sure of these in at most " +
                               figure(std::max(least_sure->chance, 1e-6) * 1e6, 1) +
                               " of a million pairs of recordings of one steady board.",
-                          0);
+                          0, width);
 }
 
 }  // namespace foundling

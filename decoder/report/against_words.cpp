@@ -48,7 +48,7 @@ std::string timing_words(const Difference& d) {
     case DifferenceKind::jitter:
       return "comes less evenly in " + here + ": " + both("±" + duration(d.a), "±" + duration(d.b));
     case DifferenceKind::regularity:
-      return "comes by the clock in " + here + ", at any time in " + other_name(d.side);
+      return "is periodic in " + here + ", at any time in " + other_name(d.side);
     case DifferenceKind::rate:
       return "comes " + both(figure(d.a, 3) + " times a second", figure(d.b, 3));
     case DifferenceKind::silence:
@@ -88,8 +88,8 @@ std::string value_words(const Difference& d) {
     case DifferenceKind::constant:
       return place(d) + " is " + both(code(d.a, d), code(d.b, d));
     case DifferenceKind::moves:
-      return place(d) + " moves in " + here + "; in " + other_name(d.side) +
-             " it stands still at " + code(d.side == Side::a ? d.b : d.a, d);
+      return place(d) + " moves in " + here + "; in " + other_name(d.side) + " it is constant at " +
+             code(d.side == Side::a ? d.b : d.a, d);
     case DifferenceKind::all_ones:
       return place(d) + " is all ones in " + here + " alone, which often says: not available";
     case DifferenceKind::rest:
@@ -98,10 +98,10 @@ std::string value_words(const Difference& d) {
       return place(d) + " is noisier in " + here + ": steps of " +
              both(figure(d.a, 2), figure(d.b, 2));
     case DifferenceKind::restarted:
-      return "the count " + place(d) + " began anew " +
+      return "the count " + place(d) + " restarted " +
              (d.from_s > 0.05 ? duration(d.from_s) + " " : "") + "before " + here;
     case DifferenceKind::reset:
-      return "the counts began anew in " + here + " at " + figure(d.from_s, 4) +
+      return "the counts restarted in " + here + " at " + figure(d.from_s, 4) +
              " s: the board was reset";
     default:
       return "";

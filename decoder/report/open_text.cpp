@@ -8,8 +8,6 @@
 namespace foundling {
 namespace {
 
-constexpr std::size_t columns = 80;
-
 // With a capital where it follows another, and a full stop.
 std::string sentence(std::string text, bool capital) {
   if (text.empty()) return text;
@@ -31,7 +29,8 @@ std::string nearest_words(const Unanswered::Nearest& nearest, bool with_bus) {
          (nearest.agree == 1 ? " agrees" : " agree");
 }
 
-std::string unanswered_text(const std::vector<Unanswered>& channels, bool with_bus) {
+std::string unanswered_text(const std::vector<Unanswered>& channels, bool with_bus,
+                            std::size_t width) {
   if (channels.empty()) return {};
   std::string text = "\nchannels without a strong answer:\n";
   for (std::size_t i = 0; i < channels.size();) {
@@ -43,22 +42,23 @@ std::string unanswered_text(const std::vector<Unanswered>& channels, bool with_b
     words += ": " + sentence(first.reason, false);
     if (first.nearest) words += " Nearest: " + nearest_words(*first.nearest, with_bus) + '.';
     if (!first.advice.empty()) words += ' ' + sentence(first.advice, true);
-    text += paragraph(words, 2, columns);
+    text += paragraph(words, 2, width);
   }
   return text;
 }
 
-std::string unfit_text(const Correlation& correlation, const ReadingsOf& readings) {
+std::string unfit_text(const Correlation& correlation, const ReadingsOf& readings,
+                       std::size_t width) {
   if (correlation.unfit_readings.empty()) return {};
   std::string text = "\nreadings that do not fit, each with the line that would correct it:\n";
   for (const UnfitReading& reading : correlation.unfit_readings) {
-    text += paragraph(unfit_words(reading), 2, columns);
+    text += paragraph(unfit_words(reading), 2, width);
     text += "      " + correction_line(reading, readings) + '\n';
   }
   return text + paragraph(
                     "Nothing was corrected. Look at your notes and at the meter first: a reading "
                     "that is made to agree with the board proves nothing any more.",
-                    2, columns);
+                    2, width);
 }
 
 }  // namespace foundling

@@ -6,7 +6,8 @@
 
 namespace foundling {
 
-std::string paragraph(std::string_view text, std::size_t indent, std::size_t width) {
+std::string paragraph(std::string_view text, std::size_t indent, std::size_t width,
+                      std::size_t hanging) {
   std::string result;
   std::string line(indent, ' ');
   bool empty = true;
@@ -17,7 +18,7 @@ std::string paragraph(std::string_view text, std::size_t indent, std::size_t wid
     if (word.empty()) continue;
     if (!empty && characters(line) + 1 + characters(word) > width) {
       result += line + '\n';
-      line.assign(indent + 2, ' ');
+      line.assign(indent + hanging, ' ');
       empty = true;
     }
     if (!empty) line += ' ';
@@ -25,6 +26,18 @@ std::string paragraph(std::string_view text, std::size_t indent, std::size_t wid
     empty = false;
   }
   return empty ? result : result + line + '\n';
+}
+
+std::string paragraphs(std::string_view lines, std::size_t width) {
+  std::string out;
+  while (!lines.empty()) {
+    const std::size_t end = std::min(lines.find('\n'), lines.size());
+    const std::string_view line = lines.substr(0, end);
+    lines.remove_prefix(std::min(end + 1, lines.size()));
+    const std::size_t indent = line.find_first_not_of(' ');
+    out += indent == std::string_view::npos ? "\n" : paragraph(line, indent, width);
+  }
+  return out;
 }
 
 }  // namespace foundling

@@ -38,20 +38,22 @@ std::string separated(const bench::PlanJudgement& judgement) {
   std::string out;
   if (!judgement.worst_a.empty()) {
     const char* all = judgement.inseparable.empty() ? "all channels" : "all but those named below";
-    out += std::string("told apart: ") + all + "; the two that go most alike are " +
+    out += std::string("distinguishable: ") + all + "; the two that go most alike are " +
            judgement.worst_a + " and " + judgement.worst_b + " (correlation " +
            two_places(judgement.worst_r) + ", where 1 is always alike)\n";
   }
   for (const auto& set : judgement.inseparable) {
-    out += "not told apart: " + bench::names_text(set) +
-           " go alike throughout; only another lead, or moving one of them alone, would tell\n";
+    out += "not distinguishable: " + bench::names_text(set) +
+           " go alike throughout; only another lead, or moving one of them alone, would "
+           "distinguish them\n";
   }
   return out;
 }
 
 }  // namespace
 
-std::string plan_report(const bench::Plan& plan, const bench::PlanJudgement& judgement) {
+std::string plan_report(const bench::Plan& plan, const bench::PlanJudgement& judgement,
+                        std::size_t width) {
   const double minutes = std::max(1.0, std::ceil(judgement.seconds / 60));
   std::string out = std::to_string(plan.steps.size()) + " steps, about " +
                     bench::duration_text(minutes * 60) + " with the hand's time; " +
@@ -77,7 +79,7 @@ std::string plan_report(const bench::Plan& plan, const bench::PlanJudgement& jud
                  }),
            "change fewer than " + std::to_string(bench::fewest_changes) +
                " times, which chance could match");
-  return out;
+  return paragraphs(out, width);
 }
 
 }  // namespace foundling

@@ -6,6 +6,7 @@
 #include <string_view>
 
 #include "decoder/analysis/proposal.h"
+#include "decoder/report/paragraph.h"
 #include "schemas/values/result.h"
 
 namespace foundling {
@@ -14,7 +15,8 @@ namespace foundling {
 // strong answer, the readings that do not fit, and the advice. `capture`: the file that was
 // searched, as it was typed, for lines to paste; without it under the name in the proposals.
 [[nodiscard]] std::string proposals_text(const Correlation& correlation,
-                                         const std::string& capture = {});
+                                         const std::string& capture = {},
+                                         std::size_t width = line_width);
 [[nodiscard]] std::string proposals_json(const Correlation& correlation,
                                          const std::string& capture = {});
 

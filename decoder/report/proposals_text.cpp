@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <cstdlib>
 #include <set>
 #include <span>
 
@@ -13,21 +14,34 @@
 namespace foundling {
 namespace {
 
-// Enough digits to see the interval's width.
-int digits_for(const Interval& interval) {
-  const double width = interval.high - interval.low;
-  const double size = std::max(std::abs(interval.low), std::abs(interval.high));
-  if (!(width > 0) || !(size > 0)) return 6;
-  return std::clamp(static_cast<int>(std::ceil(std::log10(size / width))) + 2, 3, 10);
+constexpr int fewest_digits = 3;
+constexpr int most_digits = 9;
+
+// How far the 95 % interval reaches from the value that is shown: it need not lie in its middle.
+double reach(const Interval& interval, double shown) {
+  return std::max(std::abs(interval.low - shown), std::abs(interval.high - shown));
 }
 
-std::string interval_text(const Interval& interval) {
-  const int digits = digits_for(interval);
-  return figure(interval.low, digits) + " .. " + figure(interval.high, digits);
+// Enough digits to see the uncertainty, and more where the value would be rounded by a part of it.
+int digits_for(double value, double uncertainty) {
+  const double size = std::abs(value);
+  if (!(uncertainty > 0) || !(size > 0)) return fewest_digits;
+  int digits = static_cast<int>(std::ceil(std::log10(size / uncertainty)));
+  digits = std::clamp(digits, fewest_digits, most_digits);
+  constexpr double of_the_uncertainty = 0.05;
+  while (digits < most_digits && std::abs(std::strtod(figure(value, digits).c_str(), nullptr) -
+                                          value) > of_the_uncertainty * uncertainty) {
+    ++digits;
+  }
+  return digits;
 }
 
-std::string with_unit(double value, const std::string& unit) {
-  return exact_figure(value) + (unit.empty() ? "" : ' ' + unit);
+// "1.000 mV ± 0.08 %"
+std::string scale_text(const Proposal& p) {
+  const double around = reach(p.scale_interval, p.scale);
+  std::string text = engineering(p.scale, p.unit, digits_for(p.scale, around));
+  if (around > 0 && p.scale != 0) text += " ± " + percent(around / std::abs(p.scale), 2);
+  return text;
 }
 
 std::string states_text(const Proposal& p) {
@@ -38,7 +52,18 @@ std::string states_text(const Proposal& p) {
   return text;
 }
 
-std::string chance_text(double chance) { return chance < 1e-6 ? "< 1e-6" : figure(chance, 2); }
+std::string chance_text(double chance) {
+  return chance < 1e-6 ? "below 0.0001 %" : percent(chance, 2);
+}
+
+// "1B0 2.7..1.0 page 3"; the selector's own bits stand in the survey.
+std::string short_place(const FieldPlace& place, bool with_bus) {
+  FieldPlace whole = place;
+  whole.page.reset();
+  std::string text = place_text(whole, with_bus);
+  if (place.page) text += " page " + std::to_string(place.page->value);
+  return text;
+}
 
 std::string delay_text(const Proposal& p) {
   std::string text = duration(p.delay_s);
@@ -51,29 +76,28 @@ std::string kind_text(const Proposal& p) {
   return p.is_signed ? "signed" : "";
 }
 
+std::string worth_text(const Proposal& p) {
+  if (!p.table.empty()) return "table below";
+  if (!p.states.empty()) return std::to_string(p.states.size()) + " states";
+  return scale_text(p);
+}
+
 std::vector<std::string> cells_of(const Proposal& p, bool with_bus) {
-  const bool state = !p.states.empty();
-  const bool table = !p.table.empty();
-  const bool line = !state && !table;
-  const std::string unit = p.unit.empty() ? "" : ' ' + p.unit;
-  const std::string value = state ? states_text(p) : table ? "table below" : "";
+  const bool line = p.states.empty() && p.table.empty();
   return {p.rank > 1 ? "  or" : p.channel,
-          place_text(p.place, with_bus),
-          kind_text(p),
-          line ? with_unit(p.scale, p.unit) : value,
-          line ? interval_text(p.scale_interval) + unit : "",
-          line ? with_unit(p.offset, p.unit) : "",
-          line ? interval_text(p.offset_interval) + unit : "",
+          std::string(to_string(p.verdict)),
+          short_place(p.place, with_bus),
+          worth_text(p),
+          p.inferred ? "0" : std::to_string(p.levels),
+          line ? plus_minus(p.offset, reach(p.offset_interval, p.offset), p.unit) : "",
           delay_text(p),
           p.untested_high_bits > 0 ? std::to_string(p.untested_high_bits) : "",
-          p.inferred ? "0" : std::to_string(p.levels),
-          chance_text(p.chance),
-          std::string(to_string(p.verdict))};
+          kind_text(p)};
 }
 
 // "raw 812 = 25.01 °C ± 0.02", the measured points of a table, a few a line.
 std::vector<std::string> table_lines(const Proposal& p) {
-  constexpr std::size_t a_line = 4;
+  constexpr std::size_t a_line = 3;
   const std::string unit = p.unit.empty() ? "value" : p.unit;
   std::vector<std::string> lines{
       "no straight line; its table was measured at these points (raw = " + unit +
@@ -92,13 +116,14 @@ std::vector<std::string> table_lines(const Proposal& p) {
   return lines;
 }
 
-std::vector<std::string> remarks(const Proposal& p, bool with_bus) {
+std::vector<std::string> remarks(const Proposal& p, bool with_bus, double best_chance) {
   std::vector<std::string> lines;
   if (!p.table.empty()) lines = table_lines(p);
+  if (!p.states.empty()) lines.push_back(states_text(p));
   if (p.derived) lines.emplace_back("derived from other channels");
   if (p.inferred) lines.emplace_back("inferred from its neighbours: it was never moved by itself");
   if (!p.ambiguous_with.empty()) {
-    std::string text = "cannot be told apart from";
+    std::string text = "cannot be distinguished from";
     for (const std::string& other : p.ambiguous_with) text += ' ' + other;
     lines.push_back(text);
   }
@@ -109,6 +134,7 @@ std::vector<std::string> remarks(const Proposal& p, bool with_bus) {
     }
     lines.push_back(text);
   }
+  if (!p.inferred && p.chance > best_chance) lines.push_back("chance " + chance_text(p.chance));
   if (!p.note.empty()) lines.push_back(p.note);
   return lines;
 }
@@ -133,23 +159,41 @@ void add_run(TextTable& table, std::span<const Proposal> run, bool with_bus) {
   if (!run.front().note.empty()) table.add_line(run.front().note);
 }
 
-// What the chance figures lean on.
-std::string chance_sentence(const Correlation& correlation) {
-  std::size_t by_plan = 0, others = 0;
+// The least of all signals; most have it, for no test of so many draws shows less.
+double best_chance(const Correlation& correlation) {
+  double best = 1;
   for (const Proposal& p : correlation.proposals) {
-    if (!p.inferred) ++(p.chance_by_plan ? by_plan : others);
+    if (!p.inferred) best = std::min(best, p.chance);
   }
+  return best;
+}
+
+// What the chance figures lean on.
+std::string chance_basis(const Correlation& correlation, std::size_t by_plan, std::size_t others) {
   const char* const permuted = "from permuting what was applied, which is weaker";
   if (correlation.plan && by_plan > 0) {
     const RedrawnPlan& plan = *correlation.plan;
-    return "chance: from drawing " + plan.name + " (seed " + std::to_string(plan.seed) + ") " +
-           std::to_string(plan.draws) + " times anew" +
+    return "from drawing " + plan.name + " (seed " + std::to_string(plan.seed) + ") " +
+           std::to_string(plan.draws) + " times again" +
            (others > 0 ? ", of " + std::to_string(by_plan) + " signals; of the other " +
                              std::to_string(others) + ' ' + permuted
                        : "");
   }
-  if (others == 0) return {};
-  return std::string("chance: ") + permuted + " than drawing a plan anew (foundling bench plan)";
+  return std::string(permuted) + " than drawing a plan again (foundling bench plan)";
+}
+
+std::string chance_sentence(const Correlation& correlation) {
+  std::size_t by_plan = 0, others = 0, worse = 0;
+  const double best = best_chance(correlation);
+  for (const Proposal& p : correlation.proposals) {
+    if (p.inferred) continue;
+    ++(p.chance_by_plan ? by_plan : others);
+    if (p.chance > best) ++worse;
+  }
+  if (by_plan + others == 0) return {};
+  return "chance of being luck: at most " + chance_text(best) +
+         (worse > 0 ? " except where a signal's own is given" : "") +
+         ", the best that this test can show; " + chance_basis(correlation, by_plan, others);
 }
 
 bool on_several_buses(const Correlation& correlation) {
@@ -159,6 +203,34 @@ bool on_several_buses(const Correlation& correlation) {
     if (channel.nearest) buses.insert(channel.nearest->place.bus);
   }
   return buses.size() > 1;
+}
+
+std::string table_text(const Correlation& correlation, bool with_bus, std::size_t width) {
+  TextTable table({{"signal"},
+                   {"verdict"},
+                   {"place"},
+                   {"one step", true},
+                   {"levels", true},
+                   {"offset", true},
+                   {"delay", true},
+                   {"untested bits", true},
+                   {"type"}},
+                  width);
+  const double best = best_chance(correlation);
+  const auto& all = correlation.proposals;
+  for (std::size_t i = 0; i < all.size();) {
+    const std::size_t run = inferred_run(all, i);
+    if (run > 1) {
+      add_run(table, std::span(all).subspan(i, run), with_bus);
+    } else {
+      table.add(cells_of(all[i], with_bus));
+      for (std::string& line : remarks(all[i], with_bus, best)) table.add_line(std::move(line));
+      const std::string left_out = all[i].rank == 1 ? left_out_words(correlation, all[i]) : "";
+      if (!left_out.empty()) table.add_line(left_out + " (see below)");
+    }
+    i += run;
+  }
+  return table.text() + "(± covers the 95 % interval)\n";
 }
 
 }  // namespace
@@ -175,40 +247,17 @@ std::string_view to_string(Verdict verdict) {
   return "ambiguous";
 }
 
-std::string proposals_text(const Correlation& correlation, const std::string& capture) {
+std::string proposals_text(const Correlation& correlation, const std::string& capture,
+                           std::size_t width) {
   const bool with_bus = on_several_buses(correlation);
-  TextTable table({{"signal"},
-                   {"place"},
-                   {"type"},
-                   {"scale a bit", true},
-                   {"95 %", true},
-                   {"offset", true},
-                   {"95 %", true},
-                   {"delay", true},
-                   {"untested bits", true},
-                   {"levels", true},
-                   {"chance", true},
-                   {"verdict"}});
-  const auto& all = correlation.proposals;
-  for (std::size_t i = 0; i < all.size();) {
-    const std::size_t run = inferred_run(all, i);
-    if (run > 1) {
-      add_run(table, std::span(all).subspan(i, run), with_bus);
-    } else {
-      table.add(cells_of(all[i], with_bus));
-      for (std::string& line : remarks(all[i], with_bus)) table.add_line(std::move(line));
-      const std::string left_out = all[i].rank == 1 ? left_out_words(correlation, all[i]) : "";
-      if (!left_out.empty()) table.add_line(left_out + " (see below)");
-    }
-    i += run;
-  }
-  std::string text = correlation.proposals.empty() ? "no signal was found\n" : table.text();
+  std::string text = correlation.proposals.empty() ? "no signal was found\n"
+                                                   : table_text(correlation, with_bus, width);
   const std::string chance = chance_sentence(correlation);
-  if (!chance.empty()) text += '\n' + paragraph(chance, 0);
-  text += unanswered_text(correlation.unanswered, with_bus);
-  text += unfit_text(correlation, readings_of(correlation, capture));
+  if (!chance.empty()) text += '\n' + paragraph(chance, 0, width);
+  text += unanswered_text(correlation.unanswered, with_bus, width);
+  text += unfit_text(correlation, readings_of(correlation, capture), width);
   if (!correlation.advice.empty()) text += "\nadvice for the bench:\n";
-  for (const std::string& advice : correlation.advice) text += paragraph(advice, 2);
+  for (const std::string& advice : correlation.advice) text += paragraph(advice, 2, width);
   return text;
 }
 

@@ -4,6 +4,7 @@
 #include <string>
 
 #include "decoder/analysis/survey.h"
+#include "decoder/report/paragraph.h"
 
 namespace foundling {
 
@@ -14,7 +15,8 @@ struct SurveySource {   // what was surveyed
   double duration_s = 0;      // from the first frame to the last
 };
 
-[[nodiscard]] std::string survey_text(const Survey& survey, const SurveySource& source);
+[[nodiscard]] std::string survey_text(const Survey& survey, const SurveySource& source,
+                                      std::size_t width = line_width);
 [[nodiscard]] std::string survey_json(const Survey& survey, const SurveySource& source);
 
 }  // namespace foundling

@@ -2,6 +2,7 @@
 
 #include "decoder/report/bus_load.h"
 #include "decoder/report/figures.h"
+#include "decoder/report/paragraph.h"
 #include "decoder/report/survey_report.h"
 #include "decoder/report/text_table.h"
 
@@ -54,21 +55,23 @@ std::string selector_line(const SelectorFinding& s) {
   return text;
 }
 
-int still_bits(const MessageSurvey& m) {
+int constant_bits(const MessageSurvey& m) {
   int bits = 0;
   for (const Span& span : m.constant_bits) bits += span.width();
   return bits;
 }
 
+std::string how_sent(const MessageSurvey& m) {
+  if (m.event_driven) return "on events";
+  return m.frames < 2 ? "once" : "periodic";
+}
+
 void add_message(TextTable& table, const MessageSurvey& m) {
   const bool once = m.frames < 2;
-  table.add({std::to_string(m.bus), identifier_text(m.id), std::to_string(m.frames),
+  table.add({std::to_string(m.bus), identifier_text(m.id), std::to_string(m.frames), how_sent(m),
              once ? "-" : duration(m.period_s), once ? "-" : duration(m.jitter_s),
              (m.length_varies ? "<=" : "") + std::to_string(m.length),
-             once ? "-" : std::to_string(still_bits(m)),
-             m.event_driven ? "on events"
-             : once         ? "once"
-                            : "by the clock"});
+             once ? "-" : std::to_string(constant_bits(m))});
   if (m.segmented_transport) {
     table.add_line("segmented transport (ISO 15765-2): diagnostics, not signals");
   }
@@ -82,36 +85,38 @@ std::string load_line(const Survey& survey, const SurveySource& source, std::uin
   const auto load = bus_load(survey, bus, source.duration_s, source.bit_rate);
   if (!load) {
     return name + ": load unknown, the session does not say the " +
-           (source.bit_rate > 0 ? "duration" : "bit rate") + '\n';
+           (source.bit_rate > 0 ? "duration" : "bit rate");
   }
   return name + ": load " + figure(load->least * 100, 3) + " % without stuff bits, at most " +
          figure(load->most * 100, 3) + " %, of " +
          figure(static_cast<double>(source.bit_rate) / 1000, 6) + " kbit/s" +
-         (load->without_fd ? " (CAN FD frames not counted)" : "") + '\n';
+         (load->without_fd ? " (CAN FD frames not counted)" : "");
 }
 
 }  // namespace
 
-std::string survey_text(const Survey& survey, const SurveySource& source) {
+std::string survey_text(const Survey& survey, const SurveySource& source, std::size_t width) {
   std::uint64_t frames = 0;
   std::set<std::uint8_t> buses;
   for (const MessageSurvey& m : survey.messages) {
     frames += m.frames;
     buses.insert(m.bus);
   }
-  std::string text = source.capture + " session " + std::to_string(source.session) + ": " +
+  std::string head = source.capture + " session " + std::to_string(source.session) + ": " +
                      std::to_string(frames) + " frames of " +
                      std::to_string(survey.messages.size()) + " messages in " +
-                     duration(source.duration_s) + '\n';
-  for (const std::uint8_t bus : buses) text += load_line(survey, source, bus);
+                     duration(source.duration_s);
+  std::string text = paragraph(head, 0, width);
+  for (const std::uint8_t bus : buses) text += paragraph(load_line(survey, source, bus), 0, width);
   TextTable table({{"bus", true},
                    {"identifier"},
                    {"frames", true},
+                   {"sent"},
                    {"period", true},
                    {"jitter", true},
                    {"bytes", true},
-                   {"still bits", true},
-                   {"sent"}});
+                   {"constant bits", true}},
+                  width);
   for (const MessageSurvey& m : survey.messages) add_message(table, m);
   return text + '\n' + table.text();
 }

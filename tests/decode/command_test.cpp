@@ -138,7 +138,7 @@ TEST_CASE("decode finds a counter and a checksum that were broken in one frame")
   CHECK(ran.status == 0);
   CAPTURE(ran.err);
   CHECK(ran.err.find("sanity watch: 2 of 2 checks failed") == 0);
-  CHECK(ran.err.find("stood still in 0 and skipped in 1 of 99 frames") != std::string::npos);
+  CHECK(ran.err.find("did not count in 0 and skipped in 1 of 99 frames") != std::string::npos);
   CHECK(ran.err.find("does not fit in 1 of 100 frames") != std::string::npos);
 }
 
@@ -203,7 +203,8 @@ TEST_CASE("check exits 1 when a signal fails, with the reason in the table") {
                                     "    value = raw * 0.11 A\n");
   const Ran ran = run_foundling("check " + wrong + " " + capture);
   CHECK(ran.status == 1);
-  CHECK(ran.out.find("FAIL: the largest error is beyond the tolerance") != std::string::npos);
+  CHECK(ran.out.find("\npack_current  FAIL ") != std::string::npos);
+  CHECK(ran.out.find("\n    the largest error is beyond the tolerance") != std::string::npos);
   CHECK(run_foundling("check " + wrong + " " + capture + " --tolerance pack_current=100").status ==
         0);
   CHECK(run_foundling("check " + wrong + " " + capture + " --tolerance 15%").status == 0);
@@ -252,7 +253,8 @@ TEST_CASE("check says by its own word what the readings cannot tell, and exits 1
   REQUIRE(imported.status == 0);
   const Ran ran = run_foundling("check " + cell + " " + one);
   CHECK(ran.status == 1);
-  CHECK(ran.out.find("not tested: 1 plateaus; at least 5 needed") != std::string::npos);
+  CHECK(ran.out.find("\ncell_01  not tested ") != std::string::npos);
+  CHECK(ran.out.find("\n    1 plateaus; at least 5 needed\n") != std::string::npos);
   CHECK(ran.out.find("0 of 1 checked signals pass, 1 were not tested") != std::string::npos);
   const auto json = nlohmann::json::parse(run_foundling("check --json " + cell + " " + one).out);
   CHECK(json["signals"][0]["pass"] == false);
@@ -282,7 +284,7 @@ TEST_CASE("check names a slip with the line that would correct it, and passes th
   REQUIRE(slip.status == 0);
   const Ran ran = run_foundling("check " + map + " " + copy);
   CHECK(ran.status == 0);
-  CHECK(ran.out.find("pass without reading ") != std::string::npos);
+  CHECK(ran.out.find("\n    without reading ") != std::string::npos);
   CHECK(ran.out.find(": ten times") != std::string::npos);
   CHECK(ran.out.find("\n      foundling stimulus " + copy + " correct ") != std::string::npos);
 }

@@ -157,7 +157,7 @@ TEST_CASE("counters: standing still and skipping are told apart, a known gap is 
   const SanityCheck check = board.of("102 counter 2.3..2.0");
   CHECK(check.looked == 7);
   CHECK(check.failed == 2);
-  CHECK(check.text == "stood still in 1 and skipped in 1 of 7 frames");
+  CHECK(check.text == "did not count in 1 and skipped in 1 of 7 frames");
   CHECK(check.first_ns == 4 * second);
   CHECK(check.last_ns == 6 * second);
   board.watch().forget_counters();

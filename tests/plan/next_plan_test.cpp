@@ -79,7 +79,8 @@ TEST_CASE("channels on one lead are said to remain") {
   const std::vector<ChannelSeries> channels{moved("a", eight), moved("b", eight)};
   const NextPlan next = next_plan(found, channels, known.plan);
   CHECK(next.separates.empty());
-  CHECK(next.remains == std::vector<std::string>{"a b: hang on one lead and cannot be told apart"});
+  CHECK(next.remains ==
+        std::vector<std::string>{"a b: hang on one lead and cannot be distinguished"});
 }
 
 TEST_CASE("top bits are planned as far as known limits reach, and said to remain elsewhere") {

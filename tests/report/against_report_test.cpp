@@ -57,7 +57,8 @@ TEST_CASE("the answer comes first, and where nothing differs it is one sentence"
         "A  monday.capture session 1, 20 s\n"
         "B  tuesday.capture session 2, 30 s\n"
         "\n"
-        "No difference: what came in one came in the other as well, and alike but for noise.\n"
+        "No difference: what came in one came in the other as well, and alike but for\n"
+        "  noise.\n"
         "\n"
         "11 messages are alike.\n");
 }
@@ -81,9 +82,10 @@ TEST_CASE("many differences of one kind in a message are one line, messages of o
   }
   const std::string text = against_text(many, source);
   CHECK(text.find("only in A: 051, 080\n") != std::string::npos);
-  CHECK(text.find("1A4 2.7..3.0 on page 0 is 5 in A, 6 in B; 2.7..3.0 on page 1 is 5 in A, 6 in B; "
-                  "2.7..3.0 on page 2\n  is 5 in A, 6 in B; and 3 more of the kind\n") !=
-        std::string::npos);
+  CHECK(
+      text.find("1A4 2.7..3.0 on page 0 is 5 in A, 6 in B; 2.7..3.0 on page 1 is 5 in A, 6 in B;\n"
+                "  2.7..3.0 on page 2 is 5 in A, 6 in B; and 3 more of the kind\n") !=
+      std::string::npos);
 }
 
 }  // namespace foundling::test

@@ -54,7 +54,7 @@ TEST_CASE("the table has a line a message and a line for each thing found in it"
   CHECK(text.find("    selector 0.7..0.0, 4 pages: 0..2 7\n") != std::string::npos);
   CHECK(text.find("    counter 6.3..6.0 modulo 15\n") != std::string::npos);
   CHECK(text.find("    checksum 7.7..7.0 crc8 polynomial 1D over bytes 0..6") != std::string::npos);
-  CHECK(text.find("18FF50E5      1000   20 ms") != std::string::npos);
+  CHECK(text.find("18FF50E5      1000  periodic   20 ms") != std::string::npos);
 }
 
 TEST_CASE("a session without a bit rate has no load, and the table says why") {

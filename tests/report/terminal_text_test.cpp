@@ -20,6 +20,63 @@ TEST_CASE("columns are aligned by characters, numbers to the right, without trai
         "current  -12.25\n");
 }
 
+namespace {
+
+TextTable long_table(std::size_t width) {
+  TextTable table({{"signal"}, {"verdict"}, {"place"}, {"step", true}, {"delay", true}}, width);
+  table.add({"cell_01", "strong", "1B0 2.7..1.0", "1.000 mV", "67 ms"});
+  table.add({"a_name_that_is_much_longer_than_any", "weak", "2C1 0.7..0.0", "1 °C", ""});
+  return table;
+}
+
+}  // namespace
+
+TEST_CASE("columns without room stand beneath their row, never the name and the verdict") {
+  CHECK(long_table(80).text().find("1.000 mV  67 ms\n") != std::string::npos);
+  CHECK(long_table(40).text() ==
+        "signal   verdict  place             step\n"
+        "cell_01  strong   1B0 2.7..1.0  1.000 mV\n"
+        "    delay 67 ms\n"
+        "a_name_that_is_much_longer_than_any\n"
+        "         weak     2C1 0.7..0.0      1 °C\n");
+  CHECK(long_table(20).text().find("\ncell_01  strong\n    place 1B0\n") != std::string::npos);
+}
+
+TEST_CASE("a last column that may wrap is broken at blanks under itself") {
+  TextTable table({{"n", true}, {"name"}, {"value", false, NoRoom::wrapped}}, 40);
+  table.add({"1", "note", "the left clip came off and is on again now"});
+  CHECK(table.text() ==
+        "n  name  value\n"
+        "1  note  the left clip came off and is\n"
+        "         on again now\n");
+}
+
+TEST_CASE("columns that are left out are named below, and a coloured verdict keeps its column") {
+  TextTable table({{"signal"}, {"verdict"}, {"rms", true, NoRoom::left_out}}, 20);
+  table.add({"cell_01", "pass", "0.0012 V"}, [](const std::string& t) { return "<" + t + ">"; });
+  CHECK(table.text() ==
+        "signal   verdict\n"
+        "cell_01  <pass>\n"
+        "(no room here for\n"
+        "  rms; a wider\n"
+        "  terminal or --json\n"
+        "  shows more)\n");
+}
+
+TEST_CASE("figures get the prefix of their size, an uncertainty as fine as itself") {
+  CHECK(engineering(0.001, "V", 4) == "1.000 mV");
+  CHECK(engineering(-0.0125, "A", 3) == "-12.5 mA");
+  CHECK(engineering(1e-3 * 0.9999999, "V", 3) == "1.000 mV");
+  CHECK(engineering(62, "°C", 3) == "62.0 °C");
+  CHECK(engineering(0.1, "kPa", 3) == "0.100 kPa");  // has its prefix already
+  CHECK(engineering(0, "V", 3) == "0 V");
+  CHECK(engineering(12500, "W", 3) == "12.5 kW");
+  CHECK(plus_minus(-40, 0.43, "°C") == "-40.00 ± 0.43 °C");
+  CHECK(plus_minus(0, 0.0019, "V") == "0 ± 1.9 mV");
+  CHECK(plus_minus(-62, 0.69, "Ah") == "-62.00 ± 0.69 Ah");
+  CHECK(percent(0.00062, 2) == "0.062 %");
+}
+
 TEST_CASE("a sentence is broken at blanks, and a long word stays whole") {
   CHECK(paragraph("move cell_01 by itself", 2, 16) == "  move cell_01\n    by itself\n");
   CHECK(paragraph("a  wordthatislongerthanaline b", 0, 10) ==

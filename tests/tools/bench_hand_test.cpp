@@ -129,7 +129,7 @@ std::map<std::string, std::vector<Change>> walk(RecordedBoard& board, TmuxHand& 
   std::map<std::string, std::vector<Change>> changes;
   REQUIRE(hand.sees("Type yes to go on:", 1));
   hand.type("yes");
-  REQUIRE(hand.sees("Enter when it is so:", 1));
+  REQUIRE(hand.sees("Press Enter when done:", 1));
   hand.type("");
   for (const Told& one : told) {
     REQUIRE_MESSAGE(hand.sees(one.line, 1), hand.shown());
@@ -140,7 +140,7 @@ std::map<std::string, std::vector<Change>> walk(RecordedBoard& board, TmuxHand& 
     const std::string name = std::string(one.line).substr(4);
     changes[name.substr(0, name.find(' '))].push_back({changed, one.value});
   }
-  REQUIRE(hand.sees("Enter when it is so:", 2));
+  REQUIRE(hand.sees("Press Enter when done:", 2));
   const std::int64_t rested = board.set(Input::pack_current, 0);
   board.set(Input::pack_voltage, 90);
   for (const char* const name : {"pack_current", "pack_voltage"}) {

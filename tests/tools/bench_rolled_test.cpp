@@ -96,7 +96,7 @@ TEST_CASE(
     REQUIRE(person.shows("kill and burn"));
     REQUIRE(person.shows("Type yes to go on:"));
     person.type("yes\r");
-    REQUIRE(person.shows("Enter when it is so:"));
+    REQUIRE(person.shows("Press Enter when done:"));
     person.type("\r");
     REQUIRE(person.shows("set pack_current = 20 A"));
     REQUIRE(person.shows("Enter when set"));
@@ -128,7 +128,7 @@ TEST_CASE(
   REQUIRE(person.shows("set pack_voltage = 95 V"));
   REQUIRE(person.shows("Enter when set"));
   person.type("\r");
-  REQUIRE(person.shows("Enter when it is so:"));
+  REQUIRE(person.shows("Press Enter when done:"));
   person.type("\r");
   CHECK(person.shows("Done."));
   CHECK(person.status() == 0);
@@ -149,7 +149,7 @@ TEST_CASE("a value typed in a later step of the new file leaves what held when i
   TerminalSession person(bench.folder.path(), "bench run a.plan a.capture");
   REQUIRE(person.shows("Type yes to go on:"));
   person.type("yes\r");
-  REQUIRE(person.shows("Enter when it is so:"));
+  REQUIRE(person.shows("Press Enter when done:"));
   person.type("\r");
   REQUIRE(person.shows("Enter when set"));
   person.type("19.9\r");
@@ -178,7 +178,7 @@ TEST_CASE("rolled over twice after it was killed, and started anew: it is found 
       TerminalSession person(bench.folder.path(), "bench run a.plan a.capture");
       REQUIRE(person.shows("Type yes to go on:"));
       person.type("yes\r");
-      REQUIRE(person.shows("Enter when it is so:"));
+      REQUIRE(person.shows("Press Enter when done:"));
       person.type("\r");
       REQUIRE(person.shows("Enter when set"));
       person.type("19.9\r");
@@ -194,9 +194,9 @@ TEST_CASE("rolled over twice after it was killed, and started anew: it is found 
         "bench run a.plan " + capture + (capture == "a.capture" ? "" : " --after a.capture"));
     REQUIRE(person.shows("Type yes to go on:"));
     person.type("yes\r");
-    REQUIRE(person.shows("The recorder was started anew since."));
+    REQUIRE(person.shows("The recorder was restarted since."));
     REQUIRE(person.shows("pack_current = 19.9 A"));
-    REQUIRE(person.shows("Enter when it is so:"));
+    REQUIRE(person.shows("Press Enter when done:"));
     person.type("\r");
     REQUIRE(person.shows("Going on with step 2."));
   }

@@ -223,7 +223,7 @@ TEST_CASE("where no step is under way, only Enter, quit, help and notes are take
   Bench bench;
   const auto ran = bench.run("yes\nhelp\nnote cold morning\nskip\n");
   CHECK(ran.status == 2);
-  CHECK(has(ran.out, "Enter: it is set as said."));
+  CHECK(has(ran.out, "Enter: done as said."));
   CHECK(has(ran.err, "run.script:4: error: skip: not here, only within a step"));
   CHECK(bench.marks() == "cold morning\n");
   const auto paused = bench.run("yes\n\npause\nnote lunch\nquit\n");

@@ -119,7 +119,7 @@ std::string readings(const std::filesystem::path& file, std::int64_t session) {
 void walk_to_step_2(TerminalSession& person) {
   REQUIRE(person.shows("Type yes to go on:"));
   person.type("yes\r");
-  REQUIRE(person.shows("Enter when it is so:"));
+  REQUIRE(person.shows("Press Enter when done:"));
   person.type("\r");
   REQUIRE(person.shows("Enter when set"));
   person.type("19.9\r");
@@ -134,7 +134,7 @@ void walk_on_from_step_2(TerminalSession& person) {
   REQUIRE(person.shows("set pack_voltage = 95 V"));
   REQUIRE(person.shows("Enter when set"));
   person.type("\r");
-  REQUIRE(person.shows("Enter when it is so:"));
+  REQUIRE(person.shows("Press Enter when done:"));
   person.type("\r");
   CHECK(person.shows("Done."));
   CHECK(person.status() == 0);
@@ -155,7 +155,7 @@ TEST_CASE("a drawn plan is walked through, and the search draws it anew from the
   }
   const auto found = bench.run("correlate a.capture");
   CHECK(found.status == 0);
-  CHECK_MESSAGE(has(found.out, "chance: from drawing the plan in the capture (seed 7) 199 times"),
+  CHECK_MESSAGE(has(found.out, "drawing the plan in the capture (seed 7) 199 times"),
                 (found.out + found.err));
   CHECK(has(found.out, "pack_current"));
   CHECK(has(bench.run("bench next a.capture").err, "limits: those of the plan in the capture"));
@@ -171,16 +171,16 @@ TEST_CASE("a drawn plan is walked through, and the search draws it anew from the
   REQUIRE(seed != std::string::npos);
   const auto other = tampered(std::string(text).replace(seed, 6, "seed 8"));
   CHECK(has(other.err, "the plan in the capture: the plan was edited after it was drawn"));
-  CHECK(has(other.out, "chance: from permuting what was applied"));
+  CHECK(has(other.out, "permuting what was"));
   CHECK(has(bench.run("bench next a.capture").err,
             "foundling bench next: note: the plan in the capture: the plan was edited"));
   const auto no_plan = tampered("foundling plan 1\nstep x\n");
   CHECK(has(no_plan.err, "the capture's plan has errors"));
-  CHECK(has(no_plan.out, "chance: from permuting what was applied"));
+  CHECK(has(no_plan.out, "permuting what was"));
   must(writer.withdraw_mark(plan_mark_of(bench.folder / "a.capture")));
   const auto none = bench.run("correlate a.capture");
   CHECK(has(none.err, "a bench run left its steps in the capture, but its plan is not there"));
-  CHECK(has(none.out, "chance: from permuting what was applied"));
+  CHECK(has(none.out, "permuting what was"));
 }
 
 TEST_CASE("after a pause the step is held whole again, and measured from then on") {
@@ -200,7 +200,7 @@ TEST_CASE("after a pause the step is held whole again, and measured from then on
                          "bench run a.plan a.capture --measured-by pack_current=amps");
   REQUIRE(person.shows("Type yes to go on:"));
   person.type("yes\r");
-  REQUIRE(person.shows("Enter when it is so:"));
+  REQUIRE(person.shows("Press Enter when done:"));
   person.type("\r");
   REQUIRE(person.shows("Enter when set"));
   person.type("\r");
@@ -214,7 +214,7 @@ TEST_CASE("after a pause the step is held whole again, and measured from then on
   CHECK(person.shows("pack_current = 20 A ± 0.1 by amps, 1 readings"));
 }
 
-TEST_CASE("a recorder started anew while a step waits: the walk goes on in the new session") {
+TEST_CASE("a recorder restarted while a step waits: the walk goes on in the new session") {
   const BenchFolder bench;
   put(bench.folder / "a.plan", std::string(head) + three_steps);
   auto recorder = std::make_unique<Recorder>(bench.folder / "a.capture");
@@ -226,7 +226,7 @@ TEST_CASE("a recorder started anew while a step waits: the walk goes on in the n
   person.type("\r");
   REQUIRE(person.shows("set pack_voltage = 95 V"));
   person.type("\r");
-  REQUIRE(person.shows("Enter when it is so:"));
+  REQUIRE(person.shows("Press Enter when done:"));
   person.type("\r");
   CHECK(person.shows("Done."));
   CHECK(person.status() == 0);
@@ -237,7 +237,7 @@ TEST_CASE("a recorder started anew while a step waits: the walk goes on in the n
             "Every step of this plan is done or skipped"));
 }
 
-TEST_CASE("a recorder started anew while a step is held: a correction goes into both sessions") {
+TEST_CASE("a recorder restarted while a step is held: a correction goes into both sessions") {
   for (const bool is_redone : {false, true}) {
     CAPTURE(is_redone);
     const BenchFolder bench;
@@ -268,7 +268,7 @@ TEST_CASE("a recorder started anew while a step is held: a correction goes into 
   }
 }
 
-TEST_CASE("a recorder started anew after the walk was killed: how the bench stands is asked") {
+TEST_CASE("a recorder restarted after the walk was killed: how the bench stands is asked") {
   for (const bool rolls : {false, true}) {
     CAPTURE(rolls);
     const BenchFolder bench;
@@ -287,12 +287,12 @@ TEST_CASE("a recorder started anew after the walk was killed: how the bench stan
       TerminalSession person(bench.folder.path(), "bench run a.plan a.capture");
       REQUIRE(person.shows("Type yes to go on:"));
       person.type("yes\r");
-      REQUIRE(person.shows("The recorder was started anew since."));
+      REQUIRE(person.shows("The recorder was restarted since."));
       REQUIRE(person.shows("pack_current = 19.9 A"));
-      REQUIRE(person.shows("Enter when it is so:"));
+      REQUIRE(person.shows("Press Enter when done:"));
       person.type("help\r");
       REQUIRE(person.shows("back: to the step before."));
-      REQUIRE(person.shows("Enter when it is so:"));
+      REQUIRE(person.shows("Press Enter when done:"));
       person.type("\r");
       walk_on_from_step_2(person);
     }
@@ -309,7 +309,7 @@ TEST_CASE("a recorder started anew after the walk was killed: how the bench stan
   }
 }
 
-TEST_CASE("a recorder started anew into another capture: --after names the one before") {
+TEST_CASE("a recorder restarted into another capture: --after names the one before") {
   const BenchFolder bench;
   put(bench.folder / "a.plan", std::string(head) + three_steps);
   auto recorder = std::make_unique<Recorder>(bench.folder / "a.capture");
@@ -326,7 +326,7 @@ TEST_CASE("a recorder started anew into another capture: --after names the one b
   TerminalSession person(bench.folder.path(), "bench run a.plan b.capture --after a.capture");
   REQUIRE(person.shows("Type yes to go on:"));
   person.type("yes\r");
-  REQUIRE(person.shows("The recorder was started anew since."));
+  REQUIRE(person.shows("The recorder was restarted since."));
   person.type("\r");
   walk_on_from_step_2(person);
 }

@@ -136,7 +136,9 @@ TEST_CASE("a correction supersedes, a list shows what counts") {
   CHECK(run(folder, "stimulus a.capture correct 9 1A").status == 2);
   CHECK(run(folder, "stimulus a.capture correct 2 1A").status == 2);
   const auto list = run(folder, "stimulus a.capture list");
-  CHECK(list.out == "     3          1.000000000 s  pack_current             1.25 A\n");
+  CHECK(list.out ==
+        "number           time  channel       value\n"
+        "     3  1.000000000 s  pack_current  1.25 A\n");
   const auto all = run(folder, "stimulus a.capture list --all --json");
   CHECK(all.out.find("\"superseded_by\": 3") != std::string::npos);
 }
@@ -225,8 +227,9 @@ TEST_CASE("a note is kept at its moment, corrected and withdrawn") {
   run(folder, "stimulus a.capture set pack_current 2A --at 0.5");
   const auto list = run(folder, "stimulus a.capture list");
   CHECK(list.out ==
-        "     1          0.500000000 s  pack_current             2 A\n"
-        "    m3          1.000000000 s  (note)                   right clip off\n");
+        "number           time  channel       value\n"
+        "     1  0.500000000 s  pack_current  2 A\n"
+        "    m3  1.000000000 s  (note)        right clip off\n");
   const auto all = run(folder, "stimulus a.capture list --all --json");
   CHECK(all.out.find("\"text\": \"left clip off\"") != std::string::npos);
 }
@@ -279,7 +282,7 @@ TEST_CASE("since when a reading may be true goes from a CSV into a capture and o
   CHECK(run(folder, "export a.capture --stimulus -").out == text);
   CHECK(readings(folder)[0].reading.earliest_ns == 6'750'000'000);
   const auto list = run(folder, "stimulus a.capture list").out;
-  CHECK(list.find("1.5 A  (since 6.750000000 s at the earliest)\n") != std::string::npos);
+  CHECK(list.find("1.5 A (since 6.750000000 s at the earliest)\n") != std::string::npos);
   const auto json = run(folder, "stimulus a.capture list --json").out;
   CHECK(json.find("\"earliest_ns\": 6750000000") != std::string::npos);
   CHECK(json.find("\"earliest_ns\": null") != std::string::npos);

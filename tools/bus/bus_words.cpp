@@ -51,26 +51,23 @@ std::string explain_right_rate(const Listening& heard, BusVerdict verdict,
   switch (verdict) {
     case BusVerdict::not_acknowledged:
       return "The bit rate is " + rate +
-             ", and nobody acknowledges. The board sends one frame again and again because no\n"
+             ", and nobody acknowledges. The board sends one frame again and again because no "
              "other node on the bus confirms it, and this adapter was only listening. Connect the "
-             "rest of the\n"
-             "bus, or, when the board is alone with the adapter on the bench, let the adapter "
-             "acknowledge\n"
-             "(it still sends no data frame):\n" +
+             "rest of the bus, or, when the board is alone with the adapter on the bench, let the "
+             "adapter acknowledge (it still sends no data frame):\n" +
              up + " --acknowledge\n";
     case BusVerdict::fd_frames:
       return "The bit rate is " + rate +
-             ", and the board speaks CAN FD: a classical controller stumbles over every frame\n"
+             ", and the board speaks CAN FD: a classical controller stumbles over every frame "
              "at its reserved bit. With an adapter that can do FD (data rates of 2 and 5 Mbit/s "
              "are "
-             "common\n"
+             "common "
              "practice, no source):\n" +
              up + " --data-bit-rate 2000000\n";
     case BusVerdict::noisy:
       return "The bit rate is " + rate +
              ", but many frames fail. Check the termination (about 60 ohm between the wires with "
-             "the\n"
-             "power off), the twisted pair, the common ground, and the sample point:\n" +
+             "the power off), the twisted pair, the common ground, and the sample point:\n" +
              up + "\n";
     default:
       return "The bit rate is " + rate + ". To record:\n" + up + "\n";
@@ -85,15 +82,13 @@ std::string explain_no_rate(const RateSearch& search) {
       search.tried, [](const Listening& heard) { return judge(heard) == BusVerdict::wrong_rate; });
   if (!described) {
     return "Something is on the bus, but the adapter does not tell which errors it meets, and no "
-           "rate let a\n"
-           "frame through. Try other rates with --rate, and acknowledging mode with the likeliest "
-           "rate.\n";
+           "rate let a frame through. Try other rates with --rate, and acknowledging mode with the "
+           "likeliest rate.\n";
   }
   return "Something is on the bus, and none of these rates fits it. Try others with --rate (in "
-         "bit/s); if none\n"
-         "fits, check that the two wires are not swapped and that the ground is common: swapped "
-         "wires look\n"
-         "like a wrong rate.\n";
+         "bit/s); if none fits, check that the two wires are not swapped and that the ground is "
+         "common: swapped "
+         "wires look like a wrong rate.\n";
 }
 
 }  // namespace

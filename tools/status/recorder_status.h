@@ -1,4 +1,4 @@
-// How a recording fares, as its capture tells: for a person and for scripts.
+// How a recording is doing, as its capture tells: for a person and for scripts.
 #pragma once
 
 #include <cstdint>
@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "decoder/report/paragraph.h"
 #include "schemas/capture/rows.h"
 #include "schemas/values/result.h"
 
@@ -56,7 +57,8 @@ struct RecorderStatus {
 [[nodiscard]] std::vector<std::string> troubles(const RecorderStatus& status,
                                                 const StatusLimits& limits);
 [[nodiscard]] std::string status_text(const RecorderStatus& status,
-                                      const std::vector<std::string>& troubles);
+                                      const std::vector<std::string>& troubles,
+                                      std::size_t width = line_width);
 [[nodiscard]] std::string status_json(const RecorderStatus& status,
                                       const std::vector<std::string>& troubles);
 

@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 #include <string_view>
 
+#include "decoder/report/paragraph.h"
 #include "tools/status/recorder_status.h"
 
 namespace foundling {
@@ -34,10 +35,12 @@ std::string duration_in_words(double seconds) {
   return number(seconds / 86400, 3) + " days";
 }
 
-void add_line(std::string& text, std::string_view name, const std::string& value) {
-  std::string head(name);
-  head.resize(14, ' ');
-  text += head + value + '\n';
+void add_line(std::string& text, std::string_view name, const std::string& value,
+              std::size_t width) {
+  constexpr std::size_t column = 14;
+  std::string line = paragraph(value, column, width, 0);
+  line.replace(0, name.size(), name);
+  text += line;
 }
 
 std::string losses_in_words(const RecorderStatus& status) {
@@ -92,37 +95,38 @@ std::vector<std::string> troubles(const RecorderStatus& status, const StatusLimi
   return found;
 }
 
-std::string status_text(const RecorderStatus& status, const std::vector<std::string>& troubles) {
+std::string status_text(const RecorderStatus& status, const std::vector<std::string>& troubles,
+                        std::size_t width) {
   std::string text;
-  add_line(text, "capture",
-           status.file + ", session " + std::to_string(status.session) +
-               (status.recording ? ", recording" : ", not recording"));
-  add_line(text, "frames", std::to_string(status.frames));
+  const auto add = [&](std::string_view name, const std::string& value) {
+    add_line(text, name, value, width);
+  };
+  add("capture", status.file + ", session " + std::to_string(status.session) +
+                     (status.recording ? ", recording" : ", not recording"));
+  add("frames", std::to_string(status.frames));
   for (const BusStatus& bus : status.buses) {
     std::string line = number(bus.frames_per_s, 4) + " frames/s";
     if (bus.load) line += ", load " + number(*bus.load * 100, 3) + " % without stuff bits";
-    add_line(text, "bus " + std::to_string(bus.bus), line);
+    add("bus " + std::to_string(bus.bus), line);
   }
   if (status.last_frame_age_s) {
-    add_line(text, "last frame",
-             duration_in_words(*status.last_frame_age_s) +
-                 (status.recording ? " ago" : " before the recording ended"));
+    add("last frame", duration_in_words(*status.last_frame_age_s) +
+                          (status.recording ? " ago" : " before the recording ended"));
   }
-  add_line(text, "losses", losses_in_words(status));
+  add("losses", losses_in_words(status));
   for (const InstrumentStatus& one : status.instruments) {
-    add_line(text, "instrument", instrument_in_words(one.last));
+    add("instrument", instrument_in_words(one.last));
   }
   if (status.recording) {
-    add_line(text, "waiting",
-             std::to_string(status.queued) + " frames, longest commit " +
-                 number(status.longest_commit_s * 1000, 3) + " ms");
+    add("waiting", std::to_string(status.queued) + " frames, longest commit " +
+                       number(status.longest_commit_s * 1000, 3) + " ms");
   }
-  add_line(text, "file", bytes_in_words(status.file_bytes));
-  add_line(text, "disk left",
-           bytes_in_words(status.disk_left_bytes) +
-               (status.seconds_to_full ? ", full in " + duration_in_words(*status.seconds_to_full)
-                                       : std::string()));
-  for (const std::string& trouble : troubles) add_line(text, "look at", trouble);
+  add("file", bytes_in_words(status.file_bytes));
+  add("disk left",
+      bytes_in_words(status.disk_left_bytes) +
+          (status.seconds_to_full ? ", full in " + duration_in_words(*status.seconds_to_full)
+                                  : std::string()));
+  for (const std::string& trouble : troubles) add("look at", trouble);
   return text;
 }
 
