@@ -16,6 +16,7 @@
 #include "decoder/draft/next_plan.h"
 #include "decoder/report/paragraph.h"
 #include "decoder/report/plan_report.h"
+#include "decoder/transport/payloads.h"
 #include "schemas/capture/capture_reader.h"
 #include "tools/bench.h"
 #include "tools/plan_file.h"
@@ -76,7 +77,7 @@ int run(const Wanted& wanted) {
     if (!file) return fail(file.error().message);
     known = std::move(file->plan);
   }
-  const auto recorded = load_recorded_session(wanted.capture, wanted.session);
+  auto recorded = load_recorded_session(wanted.capture, wanted.session);
   if (!recorded) return fail(recorded.error().message);
   for (const std::string& warning : recorded->warnings) {
     std::cerr << "foundling bench next: warning: " << warning << '\n';
@@ -88,6 +89,7 @@ int run(const Wanted& wanted) {
     is_known = left->has_value();
     if (is_known) known = **std::move(left);
   }
+  recorded->data.messages = with_payloads(std::move(recorded->data.messages));
   const SessionData& data = recorded->data;
   const SearchOrder order{"bench next", wanted.capture};
   const auto plan = plan_of_session(order, data);

@@ -13,6 +13,7 @@
 #include "decoder/decode/own_session.h"
 #include "decoder/draft/draft_map.h"
 #include "decoder/report/proposals_report.h"
+#include "decoder/transport/payloads.h"
 #include "tools/map_update.h"
 #include "tools/progress.h"
 #include "tools/recorded_session.h"
@@ -70,7 +71,7 @@ Result<void> write_map(const SessionData& data, const Analysed& found, const Wan
 }
 
 int run(const Wanted& wanted) {
-  const auto recorded = load_recorded_session(wanted.capture, wanted.session);
+  auto recorded = load_recorded_session(wanted.capture, wanted.session);
   if (!recorded) return fail(recorded.error().message);
   for (const std::string& warning : recorded->warnings) {
     std::cerr << "foundling correlate: note: " << warning << '\n';
@@ -86,6 +87,7 @@ int run(const Wanted& wanted) {
   const SearchOrder order{"correlate", wanted.capture, wanted.plan, wanted.seed};
   const auto plan = plan_of_session(order, recorded->data);
   if (!plan) return fail(plan.error().message);
+  recorded->data.messages = with_payloads(std::move(recorded->data.messages));
   const Analysed found = analyse(recorded->data, order, *plan);
   const Correlation& correlation = found.correlation;
   std::cout << (wanted.json

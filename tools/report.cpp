@@ -17,6 +17,7 @@
 #include "decoder/report/page/page_json.h"
 #include "decoder/report/proposals_fit.h"
 #include "decoder/report/proposals_report.h"
+#include "decoder/transport/payloads.h"
 #include "schemas/signals/field.h"
 #include "tools/files/target.h"
 #include "tools/progress.h"
@@ -186,13 +187,14 @@ int run(const Wanted& wanted) {
   if (!files) return fail(files.error().message);
   Progress progress;
   progress.say("reading " + wanted.capture + " ...");
-  const auto session = load_report_session(wanted.capture, wanted.session);
+  auto session = load_report_session(wanted.capture, wanted.session);
   if (!session) return fail(session.error().message);
   progress.done();
   for (const std::string& text : session->left_out) {
     std::cerr << "foundling report: warning: " << text << '\n';
   }
   progress.say("surveying ...");
+  session->data.messages = with_payloads(std::move(session->data.messages));
   const Survey found = survey(session->data.messages);
   progress.done();
   const auto proposals = proposals_for(wanted, std::move(files->proposals), *session, found);

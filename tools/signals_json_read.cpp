@@ -7,6 +7,7 @@
 #include "decoder/report/json_members.h"
 #include "schemas/signals/format.h"
 #include "schemas/signals/read.h"
+#include "schemas/values/payload_id.h"
 #include "tools/signals_json.h"
 
 namespace foundling {
@@ -36,7 +37,23 @@ fact::Fact read_message(JsonMembers& in) {
   head.id = extended ? CanId::extended(id) : CanId::standard(id);
   head.bus = static_cast<std::uint8_t>(in.integer("bus", 0, 255));
   head.period_ns = in.integer("period_ns", 0, 1'000'000'000'000'000);
-  if (in.has("length")) head.length = static_cast<int>(in.integer("length", 0, 64));
+  if (in.has("length")) {
+    head.length = static_cast<int>(
+        in.integer("length", 0, in.has("transport") ? longest_payload : longest_frame));
+  }
+  if (in.has("transport")) {
+    static const std::array<std::string, 1> kinds{"segments"};
+    JsonMembers transport = in.object("transport");
+    (void)transport.choice("kind", kinds);
+    Transport carried{Transport::Kind::segments, 0};
+    if (transport.has("address") && !extended) {
+      carried = {Transport::Kind::addressed_segments,
+                 static_cast<std::uint8_t>(transport.integer("address", 0, 255))};
+    } else if (transport.has("address")) {
+      transport.refuse("address", "null, as the identifier has 29 bits");
+    }
+    head.id = payload_id(head.id, carried);
+  }
   return head;
 }
 

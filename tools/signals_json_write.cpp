@@ -1,6 +1,7 @@
 #include <nlohmann/json.hpp>
 
 #include "schemas/signals/fact_text.h"
+#include "schemas/values/payload_id.h"
 #include "tools/signals_json.h"
 
 namespace foundling {
@@ -8,6 +9,11 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
+Json transport_json(const Transport& transport) {
+  Json json{{"kind", "segments"}, {"address", nullptr}};
+  if (transport.kind == Transport::Kind::addressed_segments) json["address"] = transport.address;
+  return json;
+}
 Json range_json(const CodeRange& range) { return {{"first", range.first}, {"last", range.last}}; }
 
 Json formula_json(const IndexFormula& formula) {
@@ -31,6 +37,7 @@ struct Writer {
     Json json{{"kind", "message"}, {"identifier", f.id.number()}, {"extended", f.id.is_extended()},
               {"bus", f.bus},      {"period_ns", f.period_ns},    {"length", nullptr}};
     if (f.length) json["length"] = *f.length;
+    if (is_payload(f.id)) json["transport"] = transport_json(transport_of(f.id));
     return json;
   }
   Json operator()(const Selector& f) const {

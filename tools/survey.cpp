@@ -13,6 +13,7 @@
 #include "decoder/analysis/survey.h"
 #include "decoder/report/against_report.h"
 #include "decoder/report/survey_report.h"
+#include "decoder/transport/payloads.h"
 #include "tools/recorded_session.h"
 #include "tools/text_width.h"
 
@@ -32,10 +33,13 @@ struct Surveyed {
   SessionData data;
   SurveySource source;
   Survey found;
+  Talk talk;
 };
 
-// Says on stderr what is wrong or worth knowing.
-std::optional<Surveyed> look_at(const std::string& capture, std::optional<std::int64_t> wanted) {
+// Says on stderr what is wrong or worth knowing. `as_frames`: without the payloads that frames
+// carry.
+std::optional<Surveyed> look_at(const std::string& capture, std::optional<std::int64_t> wanted,
+                                bool as_frames) {
   auto recorded = load_recorded_session(capture, wanted);
   if (!recorded) {
     std::cerr << "foundling survey: error: " << recorded.error().message << '\n';
@@ -47,12 +51,16 @@ std::optional<Surveyed> look_at(const std::string& capture, std::optional<std::i
   const SessionRow& session = recorded->data.session;
   SurveySource source{std::filesystem::path(capture).filename().string(), session.id,
                       session.info.bit_rate, duration_s(session)};
+  if (!as_frames) {
+    recorded->data.messages = with_payloads(std::move(recorded->data.messages));
+  }
   Survey found = survey(recorded->data.messages);
-  return Surveyed{std::move(recorded->data), std::move(source), std::move(found)};
+  Talk talk = talk_of(recorded->data.messages);
+  return Surveyed{std::move(recorded->data), std::move(source), std::move(found), std::move(talk)};
 }
 
 int hold_against(const Wanted& wanted, const Surveyed& a) {
-  const auto b = look_at(wanted.other, wanted.other_session);
+  const auto b = look_at(wanted.other, wanted.other_session, true);
   if (!b) return exit_trouble;
   std::error_code ignored;
   if (a.source.session == b->source.session &&
@@ -75,12 +83,12 @@ int run(const Wanted& wanted) {
                  "the session\n";
     return exit_trouble;
   }
-  const auto surveyed = look_at(wanted.capture, wanted.session);
+  const auto surveyed = look_at(wanted.capture, wanted.session, !wanted.other.empty());
   if (!surveyed) return exit_trouble;
   if (!wanted.other.empty()) return hold_against(wanted, *surveyed);
-  std::cout << (wanted.json
-                    ? survey_json(surveyed->found, surveyed->source)
-                    : survey_text(surveyed->found, surveyed->source, text_width(STDOUT_FILENO)));
+  std::cout << (wanted.json ? survey_json(surveyed->found, surveyed->source, surveyed->talk)
+                            : survey_text(surveyed->found, surveyed->source, surveyed->talk,
+                                          text_width(STDOUT_FILENO)));
   return exit_good;
 }
 
@@ -97,7 +105,9 @@ std::function<int()> declare(CLI::App& app) {
       ->type_name("N");
   app.add_flag("--json", wanted->json, "Print JSON instead of a table");
   app.footer(
-      "Needs no stimulus: periods, constants, counters, checksums, page selectors.\n"
+      "Needs no stimulus: periods, constants, counters, checksums, page selectors, payloads that "
+      "come\n"
+      "in segments, and who asks whom for them.\n"
       "With --against it says what differs between two recordings (the board alone and in the\n"
       "vehicle, yesterday and today): messages, periods, lengths, pages, constants, resting "
       "values,\n"

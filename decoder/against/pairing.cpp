@@ -5,6 +5,8 @@
 #include <numeric>
 #include <tuple>
 
+#include "schemas/values/payload_id.h"
+
 namespace foundling::held {
 namespace {
 
@@ -25,13 +27,14 @@ Window window_of(std::span<const MessageSeries> messages) {
 void put(std::map<Key, MessagePair>& pairs, const Recorded& recorded, OneSide MessagePair::*side) {
   const Window window = window_of(recorded.messages);
   for (const MessageSeries& series : recorded.messages) {
-    if (series.size() == 0) continue;
+    if (series.size() == 0 || is_payload(series.id)) continue;  // its frames are compared
     MessagePair& pair = pairs[Key(series.bus, series.id.is_extended(), series.id.number())];
     pair.bus = series.bus;
     pair.id = series.id;
     (pair.*side).series = &series;
   }
   for (const MessageSurvey& found : recorded.survey->messages) {
+    if (is_payload(found.id)) continue;
     const auto it = pairs.find(Key(found.bus, found.id.is_extended(), found.id.number()));
     if (it != pairs.end()) (it->second.*side).survey = &found;
   }

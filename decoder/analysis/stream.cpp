@@ -5,17 +5,21 @@
 #include <numeric>
 
 #include "decoder/analysis/coding.h"
+#include "schemas/values/payload_id.h"
 
 namespace foundling {
 namespace {
 
+// More bits than this that move are no quantities but noise, and the work goes with their square:
+// four times what a block of 64 cells of 16 bits has.
+constexpr std::size_t most_moving_bits = 4096;
+
 // Payloads shorter than usual carry other content: only the commonest length is looked at.
-std::vector<std::uint32_t> frames_of_common_length(const MessageSeries& message) {
-  std::vector<std::uint32_t> frames(message.size());
-  std::iota(frames.begin(), frames.end(), 0U);
+std::vector<std::uint32_t> of_common_length(const MessageSeries& message,
+                                            std::vector<std::uint32_t> frames) {
   if (message.lengths.empty()) return frames;
-  std::vector<std::size_t> count(65, 0);
-  for (const std::uint8_t length : message.lengths) ++count[length];
+  std::vector<std::size_t> count(message.length + std::size_t{1}, 0);
+  for (const std::uint32_t i : frames) ++count[message.lengths[i]];
   const auto common =
       static_cast<std::uint8_t>(std::max_element(count.begin(), count.end()) - count.begin());
   std::erase_if(frames, [&](std::uint32_t i) { return message.lengths[i] != common; });
@@ -110,6 +114,22 @@ Stream make_stream(const MessageSeries& message, const MessageSurvey& known, std
   return stream;
 }
 
+// Whether the payloads that the message's frames carry are there as messages of their own.
+bool payloads_follow(std::span<const MessageSeries> messages, std::size_t index) {
+  return index + 1 < messages.size() && messages[index + 1].bus == messages[index].bus &&
+         is_payload(messages[index + 1].id) &&
+         frames_of(messages[index + 1].id) == messages[index].id;
+}
+
+std::vector<std::uint32_t> frames_on_page(const MessageSeries& message, const Page& page,
+                                          std::span<const std::uint32_t> frames) {
+  std::vector<std::uint32_t> on_page;
+  for (const std::uint32_t i : frames) {
+    if (extract(page.span, message.row(i)) == page.value) on_page.push_back(i);
+  }
+  return is_payload(message.id) ? of_common_length(message, std::move(on_page)) : on_page;
+}
+
 }  // namespace
 
 std::vector<Stream> make_streams(std::span<const MessageSeries> messages, const Survey& survey,
@@ -118,22 +138,27 @@ std::vector<Stream> make_streams(std::span<const MessageSeries> messages, const 
   for (std::size_t index = 0; index < messages.size(); ++index) {
     const MessageSeries& message = messages[index];
     const MessageSurvey& known = survey.messages[index];
-    std::vector<std::uint32_t> frames = frames_of_common_length(message);
+    if (known.segmented_transport && payloads_follow(messages, index)) continue;
+    std::vector<std::uint32_t> all(message.size());
+    std::iota(all.begin(), all.end(), 0U);
     if (!left_out.empty() && !left_out[index].empty()) {
-      std::erase_if(frames, [&](std::uint32_t i) { return left_out[index][i]; });
+      std::erase_if(all, [&](std::uint32_t i) { return left_out[index][i]; });
     }
+    // Of payloads each kind of data has a length of its own.
+    const bool by_page = is_payload(message.id) && !known.selectors.empty();
+    std::vector<std::uint32_t> frames = by_page ? all : of_common_length(message, std::move(all));
     if (message.length == 0 || frames.size() < 4) continue;
     const auto skip = static_cast<std::ptrdiff_t>(startup_frames(message, frames));
-    frames.erase(frames.begin(), frames.begin() + skip);
-    streams.push_back(make_stream(message, known, index, {}, frames));
+    frames.erase(frames.begin(), frames.begin() + (by_page ? 0 : skip));
+    const auto add = [&](std::optional<Page> page, std::span<const std::uint32_t> rows) {
+      Stream stream = make_stream(message, known, index, page, rows);
+      if (stream.bits.moving().size() <= most_moving_bits) streams.push_back(std::move(stream));
+    };
+    if (!by_page) add({}, frames);
     for (const SelectorFinding& selector : known.selectors) {
       for (const std::uint64_t value : selector.values) {
-        std::vector<std::uint32_t> on_page;
-        for (const std::uint32_t i : frames) {
-          if (extract(selector.span, message.row(i)) == value) on_page.push_back(i);
-        }
-        if (on_page.size() < 4) continue;
-        streams.push_back(make_stream(message, known, index, Page{selector.span, value}, on_page));
+        const auto on_page = frames_on_page(message, {selector.span, value}, frames);
+        if (on_page.size() >= 4) add(Page{selector.span, value}, on_page);
       }
     }
   }

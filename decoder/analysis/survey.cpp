@@ -1,6 +1,7 @@
 #include "decoder/analysis/survey.h"
 
 #include <algorithm>
+#include <set>
 #include <tuple>
 
 #include "decoder/analysis/in_parallel.h"
@@ -11,7 +12,9 @@
 #include "decoder/analysis/survey_rows.h"
 #include "decoder/analysis/survey_selectors.h"
 #include "decoder/analysis/survey_timing.h"
-#include "decoder/analysis/survey_transport.h"
+#include "decoder/transport/conversation.h"
+#include "decoder/transport/payloads.h"
+#include "schemas/values/payload_id.h"
 
 namespace foundling {
 namespace {
@@ -75,9 +78,26 @@ void find_fields(const SurveyRows& rows, MessageSurvey& result) {
   }
 }
 
-}  // namespace
+// Behind service and data identifier each kind of data has its own layout. Payloads that are not
+// asked for are surveyed as frames are, as far as the survey's rows reach.
+void find_in_payloads(const MessageSeries& message, MessageSurvey& result) {
+  const auto selector = data_selector(message);
+  if (!selector) {
+    if (message.length <= longest_frame) find_fields(survey_rows(message, most_rows), result);
+    return;
+  }
+  std::set<std::uint64_t> values;
+  for (std::size_t i = 0; i < message.size(); ++i) {
+    const std::size_t length = message.lengths.empty() ? message.length : message.lengths[i];
+    const auto row = message.row(i).first(length);
+    if (identifier_bytes_of(row) == static_cast<std::size_t>(selector->last_byte())) {
+      values.insert(extract(*selector, row));
+    }
+  }
+  result.selectors = {{*selector, {values.begin(), values.end()}}};
+}
 
-MessageSurvey survey_message(const MessageSeries& message) {
+MessageSurvey timed(const MessageSeries& message) {
   MessageSurvey result;
   result.bus = message.bus;
   result.id = message.id;
@@ -90,7 +110,32 @@ MessageSurvey survey_message(const MessageSeries& message) {
   result.jitter_s = timing.jitter_s;
   result.event_driven = timing.event_driven;
   result.constant_bits = survey_constants(message);
-  result.segmented_transport = is_segmented_transport(message);
+  return result;
+}
+
+bool carries_a_payload_of(std::span<const MessageSeries> messages, const MessageSeries& frames) {
+  return !is_payload(frames.id) &&
+         std::any_of(messages.begin(), messages.end(), [&](const MessageSeries& other) {
+           return is_payload(other.id) && other.bus == frames.bus &&
+                  frames_of(other.id) == frames.id;
+         });
+}
+
+MessageSurvey survey_frames(const MessageSeries& message) {
+  MessageSurvey result = timed(message);
+  result.segmented_transport = true;
+  return result;
+}
+
+}  // namespace
+
+MessageSurvey survey_message(const MessageSeries& message) {
+  MessageSurvey result = timed(message);
+  if (is_payload(message.id)) {
+    find_in_payloads(message, result);
+    return result;
+  }
+  result.segmented_transport = carries_segments(message);
   if (result.segmented_transport) return result;
   const auto spoken = without_blank_frames(message);
   find_fields(survey_rows(spoken ? *spoken : message, most_rows), result);
@@ -100,11 +145,13 @@ MessageSurvey survey_message(const MessageSeries& message) {
 Survey survey(std::span<const MessageSeries> messages) {
   Survey result;
   result.messages.resize(messages.size());
-  in_parallel(messages.size(),
-              [&](std::size_t i) { result.messages[i] = survey_message(messages[i]); });
+  in_parallel(messages.size(), [&](std::size_t i) {
+    result.messages[i] = carries_a_payload_of(messages, messages[i]) ? survey_frames(messages[i])
+                                                                     : survey_message(messages[i]);
+  });
   std::sort(result.messages.begin(), result.messages.end(), [](const auto& a, const auto& b) {
-    return std::tuple(a.bus, a.id.is_extended(), a.id.number()) <
-           std::tuple(b.bus, b.id.is_extended(), b.id.number());
+    return std::tuple(a.bus, a.id.is_extended(), a.id.number(), a.id.raw) <
+           std::tuple(b.bus, b.id.is_extended(), b.id.number(), b.id.raw);
   });
   return result;
 }

@@ -1,13 +1,13 @@
 #include "decoder/analysis/survey_constants.h"
 
-#include <array>
 #include <cstring>
+#include <vector>
 
 namespace foundling {
 namespace {
 
-std::array<std::uint8_t, 64> changed_bits(const MessageSeries& message) {
-  std::array<std::uint8_t, 64> changed{};
+std::vector<std::uint8_t> changed_bits(const MessageSeries& message) {
+  std::vector<std::uint8_t> changed(message.length);
   if (message.lengths.empty() && message.length == 8) {  // most messages: a word at a time
     std::uint64_t first = 0;
     std::uint64_t all = 0;
@@ -20,8 +20,8 @@ std::array<std::uint8_t, 64> changed_bits(const MessageSeries& message) {
     std::memcpy(changed.data(), &all, 8);
     return changed;
   }
-  std::array<std::uint8_t, 64> first{};
-  std::array<bool, 64> seen{};
+  std::vector<std::uint8_t> first(message.length);
+  std::vector<bool> seen(message.length);
   for (std::size_t i = 0; i < message.size(); ++i) {
     const auto payload = message.row(i);
     const std::size_t length = message.lengths.empty() ? message.length : message.lengths[i];

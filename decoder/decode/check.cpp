@@ -8,6 +8,7 @@
 #include "decoder/decode/check_pairs.h"
 #include "decoder/decode/check_verdict.h"
 #include "decoder/decode/decode.h"
+#include "schemas/values/payload_id.h"
 
 namespace foundling {
 namespace {
@@ -39,7 +40,7 @@ std::vector<Track> tracks_of(Decoder& decoder, std::span<const MessageSeries> me
                              const std::vector<const ChannelSeries*>& channels) {
   std::vector<Track> tracks(channels.size());
   for (const MessageSeries& message : messages) {
-    if (!decoder.knows(message.bus, message.id)) continue;
+    if (is_payload(message.id) || !decoder.knows(message.bus, message.id)) continue;
     for (std::size_t i = 0; i < message.size(); ++i) {
       const std::size_t length = message.lengths.empty() ? message.length : message.lengths[i];
       for (const DecodedValue& value :

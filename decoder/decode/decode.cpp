@@ -7,6 +7,8 @@
 #include <vector>
 
 #include "decoder/decode/field_plan.h"
+#include "decoder/transport/segment_reader.h"
+#include "schemas/values/payload_id.h"
 
 namespace foundling {
 namespace {
@@ -60,9 +62,15 @@ struct SelectorPlan {
   std::vector<PagePlan> pages;  // ascending by value
 };
 
+struct Carried {  // a message of payloads that another's frames carry
+  SegmentReader reader;
+  std::size_t message = 0;
+};
+
 struct MessagePlan {
   std::vector<FieldPlan> always;
   std::vector<SelectorPlan> selectors;
+  std::vector<Carried> carries;
 };
 
 SelectorPlan& selector_of(MessagePlan& plan, const Span& span) {
@@ -85,32 +93,58 @@ struct Decoder::State {
   std::vector<Field> fields;
   std::vector<MessagePlan> plans;
   MessageIndex by_id;
-  Window window{};
+  Window frame_window{};
+  std::vector<std::uint8_t> long_window;
   std::vector<DecodedValue> values;  // as many as there are fields; the first `count` stand
   std::size_t count = 0;
 
-  explicit State(const SignalMap& all) : map(all), plans(map.messages.size()), by_id(plans.size()) {
+  explicit State(const SignalMap& all)
+      : map(all), plans(map.messages.size()), by_id(2 * plans.size()) {
     for (std::size_t i = 0; i < map.messages.size(); ++i) {
       by_id.add(key_of(map.messages[i].bus, map.messages[i].id), i);
     }
+    for (std::size_t i = 0; i < map.messages.size(); ++i) carry(i);
   }
 
-  void apply(const std::vector<FieldPlan>& plans_of_page, std::size_t bytes, std::int64_t t_ns) {
+  // Frames that carry payloads have a plan too, whether the map has values of single ones or not.
+  void carry(std::size_t message) {
+    const MessageEntry& entry = map.messages[message];
+    if (!is_payload(entry.id)) return;
+    const std::uint64_t key = key_of(entry.bus, frames_of(entry.id));
+    if (!by_id.find(key)) {
+      by_id.add(key, plans.size());
+      plans.emplace_back();
+    }
+    plans[*by_id.find(key)].carries.push_back({SegmentReader(transport_of(entry.id)), message});
+  }
+
+  // `window` has eight bytes more than the payload.
+  void apply(const std::vector<FieldPlan>& plans_of_page, WindowBytes window, std::size_t bytes,
+             std::int64_t t_ns) {
     for (const FieldPlan& plan : plans_of_page) {
       if (plan.bits.bytes > bytes) continue;
       fill(plan, load(plan.bits, window), t_ns, values[count++]);
     }
   }
 
-  void apply(const MessagePlan& plan, std::size_t bytes, std::int64_t t_ns) {
-    count = 0;
-    apply(plan.always, bytes, t_ns);
+  void apply(const MessagePlan& plan, WindowBytes window, std::size_t bytes, std::int64_t t_ns) {
+    apply(plan.always, window, bytes, t_ns);
     for (const SelectorPlan& selector : plan.selectors) {
       if (selector.bits.bytes > bytes) continue;
       const std::uint64_t value = load(selector.bits, window);
       const auto page = std::ranges::lower_bound(selector.pages, value, {}, &PagePlan::value);
-      if (page != selector.pages.end() && page->value == value) apply(page->fields, bytes, t_ns);
+      if (page != selector.pages.end() && page->value == value) {
+        apply(page->fields, window, bytes, t_ns);
+      }
     }
+  }
+
+  void apply_payload(std::size_t message, std::span<const std::uint8_t> payload,
+                     std::int64_t t_ns) {
+    const std::size_t bytes = std::min(payload.size(), longest_payload);
+    long_window.assign(bytes + 8, 0);
+    std::copy_n(payload.begin(), bytes, long_window.begin());
+    apply(plans[message], long_window, bytes, t_ns);
   }
 };
 
@@ -152,13 +186,24 @@ std::span<const DecodedValue> Decoder::decode(std::uint8_t bus, CanId id, std::i
   State& state = *state_;
   const auto message = state.by_id.find(key_of(bus, id));
   if (!message) return {};
-  const std::size_t bytes = std::min<std::size_t>(payload.size(), 64);
-  if (bytes == 8) {
-    std::memcpy(state.window.data(), payload.data(), 8);  // quicker than a copy of any length
-  } else {
-    std::copy_n(payload.begin(), bytes, state.window.begin());
+  state.count = 0;
+  if (is_payload(id)) {
+    state.apply_payload(*message, payload, t_ns);
+    return {state.values.data(), state.count};
   }
-  state.apply(state.plans[*message], bytes, t_ns);
+  const std::size_t bytes = std::min(payload.size(), longest_frame);
+  if (bytes == 8) {
+    std::memcpy(state.frame_window.data(), payload.data(), 8);  // quicker than a copy of any length
+  } else {
+    std::copy_n(payload.begin(), bytes, state.frame_window.begin());
+  }
+  MessagePlan& plan = state.plans[*message];
+  state.apply(plan, state.frame_window, bytes, t_ns);
+  for (Carried& carried : plan.carries) {
+    if (const auto whole = carried.reader.take(t_ns, payload)) {
+      state.apply_payload(carried.message, *whole, t_ns);
+    }
+  }
   return {state.values.data(), state.count};
 }
 

@@ -6,15 +6,19 @@
 #include <bit>
 #include <cstdint>
 #include <cstring>
+#include <span>
 #include <vector>
 
 #include "decoder/decode/decimal_line.h"
 #include "decoder/decode/decode.h"
+#include "schemas/values/payload_id.h"
 
 namespace foundling {
 
-// A payload with room behind it, so that a window may reach past the end.
-using Window = std::array<std::uint8_t, 72>;
+// A frame's payload with room behind it, so that a window may reach past the end.
+using Window = std::array<std::uint8_t, longest_frame + 8>;
+// The same of any bytes with eight more behind them.
+using WindowBytes = std::span<const std::uint8_t>;
 
 // Whence a field's raw value comes.
 struct BitsPlan {
@@ -32,7 +36,7 @@ struct BitsPlan {
 
 static_assert(std::endian::native == std::endian::little, "load() reads little-endian words");
 
-[[nodiscard]] inline std::uint64_t load(const BitsPlan& plan, const Window& window) {
+[[nodiscard]] inline std::uint64_t load(const BitsPlan& plan, WindowBytes window) {
   if (plan.wide) return extract(plan.span, window);
   std::uint64_t word = 0;
   std::memcpy(&word, window.data() + plan.start, sizeof word);

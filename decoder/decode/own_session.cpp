@@ -6,6 +6,8 @@
 #include <tuple>
 #include <vector>
 
+#include "schemas/values/payload_id.h"
+
 namespace foundling {
 namespace {
 
@@ -45,7 +47,7 @@ std::string_view digest_in(const Evidence& seen) {
 std::string session_digest(std::span<const MessageSeries> messages) {
   std::vector<const MessageSeries*> all;
   for (const MessageSeries& message : messages) {
-    if (message.size() > 0) all.push_back(&message);
+    if (message.size() > 0 && !is_payload(message.id)) all.push_back(&message);
   }
   std::ranges::sort(all, {}, [](const MessageSeries* m) { return std::tuple(m->bus, m->id); });
   Fnv fnv;

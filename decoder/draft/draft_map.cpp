@@ -48,6 +48,8 @@ std::vector<CodeRange> ranges_of(const std::vector<std::uint64_t>& values) {
   return ranges;
 }
 
+constexpr std::size_t most_ranges = 256;  // that a map's selector may list
+
 // The better of two that want the same bits: measured before derived, strong before weak.
 bool better(const Proposal* a, const Proposal* b) {
   const auto order = [](const Proposal& p) {
@@ -66,7 +68,7 @@ class MessageDraft {
     if (!survey.event_driven) entry_.period_ns = tidy_period(survey.period_s);
     if (survey.length_varies) entry_.notes.emplace_back("the length varies; this is the longest");
     if (survey.segmented_transport) {
-      entry_.notes.emplace_back("looks like segmented transport (ISO 15765-2)");
+      entry_.notes.emplace_back("its frames carry payloads in segments (ISO 15765-2)");
     }
   }
 
@@ -74,7 +76,9 @@ class MessageDraft {
     if (clash(claims_, span, {}) != nullptr) return;
     const std::string number = std::to_string(entry_.selectors.size() + 1);
     const std::string name = entry_.selectors.empty() ? "page" : "page_" + number;
-    entry_.selectors.push_back({name, span, ranges_of(values)});
+    std::vector<CodeRange> ranges = ranges_of(values);
+    if (ranges.size() > most_ranges) ranges.clear();  // not said is every page
+    entry_.selectors.push_back({name, span, std::move(ranges)});
     claims_.push_back({name, span, {}});
   }
 

@@ -1,5 +1,7 @@
 #include "decoder/report/bus_load.h"
 
+#include "schemas/values/payload_id.h"
+
 namespace foundling {
 
 FrameBits frame_bits(bool extended, int data_bytes) {
@@ -14,7 +16,7 @@ std::optional<BusLoad> bus_load(const Survey& survey, std::uint8_t bus, double d
   BusLoad load;
   const double bits = duration_s * static_cast<double>(bit_rate);
   for (const MessageSurvey& message : survey.messages) {
-    if (message.bus != bus) continue;
+    if (message.bus != bus || is_payload(message.id)) continue;
     if (message.length > 8) {
       load.without_fd = true;
       continue;

@@ -7,6 +7,9 @@
 #include <cstdio>
 #include <string_view>
 
+#include "decoder/report/page_number.h"
+#include "schemas/values/payload_id.h"
+
 namespace foundling {
 namespace {
 
@@ -111,6 +114,20 @@ std::string duration(double seconds) {
 std::string identifier_text(CanId id) {
   std::array<char, 16> text{};
   std::snprintf(text.data(), text.size(), id.is_extended() ? "%08X" : "%03X", id.number());
+  std::string all = text.data();
+  if (is_payload(id)) all += " payload";
+  if (transport_of(id).kind == Transport::Kind::addressed_segments) {
+    std::snprintf(text.data(), text.size(), " %02X", transport_of(id).address);
+    all += text.data();
+  }
+  return all;
+}
+
+// A data identifier is known in hexadecimal; pages are counted.
+std::string page_number_text(std::uint64_t page) {
+  if (page <= 0xFFFF) return std::to_string(page);
+  std::array<char, 20> text{};
+  std::snprintf(text.data(), text.size(), "0x%llX", static_cast<unsigned long long>(page));
   return text.data();
 }
 
@@ -119,7 +136,7 @@ std::string place_text(const FieldPlace& place, bool with_bus) {
   if (with_bus) text += "bus " + std::to_string(place.bus) + ' ';
   text += identifier_text(place.id) + ' ' + to_string(place.span);
   if (place.page) {
-    text += " on page " + to_string(place.page->span) + " = " + std::to_string(place.page->value);
+    text += " on page " + to_string(place.page->span) + " = " + page_number_text(place.page->value);
   }
   return text;
 }

@@ -3,6 +3,7 @@
 
 #include "decoder/report/proposals_members.h"
 #include "decoder/report/proposals_report.h"
+#include "schemas/values/payload_id.h"
 
 namespace foundling {
 namespace {
@@ -29,6 +30,15 @@ class Writer {
   template <class T>
   void later(const char* name, const T& member) {
     required(name, member);
+  }
+  // Nothing of frames, as before there was anything else.
+  void transport(const char* name, CanId id) {
+    const Transport transport = transport_of(id);
+    if (transport.kind == Transport::Kind::none) return;
+    json_[name] = {{"kind", "segments"}, {"address", nullptr}};
+    if (transport.kind == Transport::Kind::addressed_segments) {
+      json_[name]["address"] = transport.address;
+    }
   }
   template <class T>
   void follows(const char* name, const T& value) {

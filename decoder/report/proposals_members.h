@@ -36,6 +36,7 @@ template <class Form, class Place>
 void place_members(Form& form, Place& place) {
   form.required("bus", place.bus);
   form.required("identifier", "extended", place.id);
+  form.transport("transport", place.id);
   form.required("selector", place.page);
   form.required("span", place.span);
 }

@@ -6,6 +6,7 @@
 
 #include "decoder/report/proposals_members.h"
 #include "decoder/report/proposals_report.h"
+#include "schemas/values/payload_id.h"
 
 namespace foundling {
 namespace {
@@ -38,6 +39,18 @@ class Reader {
   template <class T>
   void later(const char* name, T& member) {
     if (in_.is_there(name)) read(name, member);
+  }
+  void transport(const char* name, CanId& id) {
+    if (!in_.has(name)) return;
+    static const std::array<std::string, 1> kinds{"segments"};
+    JsonMembers object = in_.object(name);
+    (void)object.choice("kind", kinds);
+    Transport transport{Transport::Kind::segments, 0};
+    if (object.has("address")) {
+      transport = {Transport::Kind::addressed_segments,
+                   static_cast<std::uint8_t>(object.integer("address", 0, 255))};
+    }
+    id = payload_id(id, transport);
   }
   void follows(const char* name, int value) {
     if (in_.integer(name, 0, most) == value) return;

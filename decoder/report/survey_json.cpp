@@ -3,6 +3,8 @@
 
 #include "decoder/report/bus_load.h"
 #include "decoder/report/survey_report.h"
+#include "decoder/transport/answer_codes.h"
+#include "schemas/values/payload_id.h"
 
 namespace foundling {
 namespace {
@@ -27,7 +29,40 @@ Json checksum_json(const ChecksumFinding& c) {
           {"note", c.note}};
 }
 
-Json message_json(const MessageSurvey& m) {
+Json transport_json(const Transport& transport) {
+  Json json{{"kind", "segments"}, {"address", nullptr}};
+  if (transport.kind == Transport::Kind::addressed_segments) json["address"] = transport.address;
+  return json;
+}
+
+Json carried_json(const SegmentCounts& c) {
+  return {{"single", c.single},
+          {"segmented", c.segmented},
+          {"segment_missing", c.out_of_order},
+          {"segment_repeated", c.repeated},
+          {"segment_late", c.late},
+          {"cut_short", c.cut_short},
+          {"too_long", c.too_long}};
+}
+
+Json conversation_json(const Conversation& c) {
+  Json json{
+      {"bus", c.bus},
+      {"asks", {{"identifier", c.asks.number()}, {"extended", c.asks.is_extended()}}},
+      {"replies", {{"identifier", c.replies.number()}, {"extended", c.replies.is_extended()}}},
+      {"requests", c.requests},
+      {"period_s", c.period_s},
+      {"answered", c.answered},
+      {"unanswered", c.unanswered},
+      {"refused", Json::array()}};
+  for (const auto& [code, times] : c.refused) {
+    json["refused"].push_back(
+        {{"code", code}, {"meaning", answer_code_words(code)}, {"times", times}});
+  }
+  return json;
+}
+
+Json message_json(const MessageSurvey& m, const Talk& talk) {
   Json json{{"bus", m.bus},
             {"identifier", m.id.number()},
             {"extended", m.id.is_extended()},
@@ -38,6 +73,10 @@ Json message_json(const MessageSurvey& m) {
             {"length", m.length},
             {"length_varies", m.length_varies},
             {"segmented_transport", m.segmented_transport}};
+  if (is_payload(m.id)) json["transport"] = transport_json(transport_of(m.id));
+  if (const SegmentCounts* carried = talk.carried_by(m.bus, m.id)) {
+    json["payloads"] = carried_json(*carried);
+  }
   json["constant_bits"] = Json::array();
   for (const Span& span : m.constant_bits) json["constant_bits"].push_back(to_string(span));
   json["counters"] = Json::array();
@@ -71,7 +110,7 @@ Json loads_json(const Survey& survey, const SurveySource& source) {
 
 }  // namespace
 
-std::string survey_json(const Survey& survey, const SurveySource& source) {
+std::string survey_json(const Survey& survey, const SurveySource& source, const Talk& talk) {
   Json json{{"format", "foundling-survey"},
             {"version", 1},
             {"capture", source.capture},
@@ -80,7 +119,11 @@ std::string survey_json(const Survey& survey, const SurveySource& source) {
             {"duration_s", source.duration_s},
             {"bus_load", loads_json(survey, source)}};
   json["messages"] = Json::array();
-  for (const MessageSurvey& m : survey.messages) json["messages"].push_back(message_json(m));
+  for (const MessageSurvey& m : survey.messages) json["messages"].push_back(message_json(m, talk));
+  json["conversations"] = Json::array();
+  for (const Conversation& c : talk.conversations) {
+    json["conversations"].push_back(conversation_json(c));
+  }
   return json.dump(2, ' ', false, Json::error_handler_t::replace) + '\n';
 }
 

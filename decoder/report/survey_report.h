@@ -1,10 +1,12 @@
-// A survey as a table for a terminal and as JSON ("foundling-survey", schemas/survey.schema.json).
+// A survey, and who asks whom for what on the bus, as a table for a terminal and as JSON
+// ("foundling-survey", schemas/survey.schema.json).
 #pragma once
 
 #include <string>
 
 #include "decoder/analysis/survey.h"
 #include "decoder/report/paragraph.h"
+#include "decoder/transport/talk.h"
 
 namespace foundling {
 
@@ -16,7 +18,8 @@ struct SurveySource {   // what was surveyed
 };
 
 [[nodiscard]] std::string survey_text(const Survey& survey, const SurveySource& source,
-                                      std::size_t width = line_width);
-[[nodiscard]] std::string survey_json(const Survey& survey, const SurveySource& source);
+                                      const Talk& talk = {}, std::size_t width = line_width);
+[[nodiscard]] std::string survey_json(const Survey& survey, const SurveySource& source,
+                                      const Talk& talk = {});
 
 }  // namespace foundling

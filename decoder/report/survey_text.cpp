@@ -2,9 +2,12 @@
 
 #include "decoder/report/bus_load.h"
 #include "decoder/report/figures.h"
+#include "decoder/report/page_number.h"
 #include "decoder/report/paragraph.h"
 #include "decoder/report/survey_report.h"
 #include "decoder/report/text_table.h"
+#include "decoder/transport/answer_codes.h"
+#include "schemas/values/payload_id.h"
 
 namespace foundling {
 namespace {
@@ -48,10 +51,47 @@ std::string selector_line(const SelectorFinding& s) {
     std::size_t end = i;
     while (end + 1 < s.values.size() && s.values[end + 1] == s.values[end] + 1) ++end;
     if (listed == most_listed) return text + " ...";
-    text += ' ' + std::to_string(s.values[i]);
-    if (end > i) text += ".." + std::to_string(s.values[end]);
+    text += ' ' + page_number_text(s.values[i]);
+    if (end > i) text += ".." + page_number_text(s.values[end]);
     i = end + 1;
   }
+  return text;
+}
+
+std::string of_them(std::string text, std::uint64_t count, const std::string& what) {
+  if (count == 0) return text;
+  if (!text.empty()) text += ", ";
+  return text + std::to_string(count) + ' ' + what;
+}
+
+std::string carried_line(const SegmentCounts& c) {
+  std::string text = std::to_string(c.whole()) + " payloads whole, " + std::to_string(c.segmented) +
+                     " of them from several frames; ";
+  text += c.dropped() == 0 ? "none dropped" : std::to_string(c.dropped()) + " dropped (";
+  std::string why = of_them({}, c.out_of_order, "with a segment missing");
+  why = of_them(std::move(why), c.repeated, "with one twice");
+  why = of_them(std::move(why), c.late, "with one too late");
+  why = of_them(std::move(why), c.cut_short, "cut short");
+  why = of_them(std::move(why), c.too_long, "longer than 255 bytes");
+  return c.dropped() == 0 ? text : text + why + ')';
+}
+
+std::string hex_byte(std::uint8_t value) {
+  const std::string digits = hex(value);
+  return digits.size() < 2 ? '0' + digits : digits;
+}
+
+// Who asks, how often, and what comes back.
+std::string conversation_line(const Conversation& c, bool with_bus) {
+  std::string text = with_bus ? "bus " + std::to_string(c.bus) + ": " : std::string();
+  text += identifier_text(frames_of(c.asks)) + " asks " + identifier_text(frames_of(c.replies)) +
+          " for data, " + std::to_string(c.requests) + " times, usually every " +
+          duration(c.period_s) + ": " + std::to_string(c.answered) + " answered";
+  for (const auto& [code, times] : c.refused) {
+    text += ", " + std::to_string(times) + " answered with " + hex_byte(code) + " (" +
+            answer_code_words(code) + ')';
+  }
+  if (c.unanswered > 0) text += ", " + std::to_string(c.unanswered) + " not answered";
   return text;
 }
 
@@ -66,14 +106,15 @@ std::string how_sent(const MessageSurvey& m) {
   return m.frames < 2 ? "once" : "periodic";
 }
 
-void add_message(TextTable& table, const MessageSurvey& m) {
+void add_message(TextTable& table, const MessageSurvey& m, const Talk& talk) {
   const bool once = m.frames < 2;
   table.add({std::to_string(m.bus), identifier_text(m.id), std::to_string(m.frames), how_sent(m),
              once ? "-" : duration(m.period_s), once ? "-" : duration(m.jitter_s),
              (m.length_varies ? "<=" : "") + std::to_string(m.length),
              once ? "-" : std::to_string(constant_bits(m))});
-  if (m.segmented_transport) {
-    table.add_line("segmented transport (ISO 15765-2): diagnostics, not signals");
+  if (m.segmented_transport) table.add_line("carries payloads in segments (ISO 15765-2)");
+  if (const SegmentCounts* carried = talk.carried_by(m.bus, m.id)) {
+    table.add_line(carried_line(*carried));
   }
   for (const SelectorFinding& s : m.selectors) table.add_line(selector_line(s));
   for (const CounterFinding& c : m.counters) table.add_line(counter_line(c));
@@ -95,17 +136,20 @@ std::string load_line(const Survey& survey, const SurveySource& source, std::uin
 
 }  // namespace
 
-std::string survey_text(const Survey& survey, const SurveySource& source, std::size_t width) {
+std::string survey_text(const Survey& survey, const SurveySource& source, const Talk& talk,
+                        std::size_t width) {
   std::uint64_t frames = 0;
+  std::size_t identifiers = 0;
   std::set<std::uint8_t> buses;
   for (const MessageSurvey& m : survey.messages) {
+    if (is_payload(m.id)) continue;
     frames += m.frames;
+    ++identifiers;
     buses.insert(m.bus);
   }
   std::string head = source.capture + " session " + std::to_string(source.session) + ": " +
-                     std::to_string(frames) + " frames of " +
-                     std::to_string(survey.messages.size()) + " messages in " +
-                     duration(source.duration_s);
+                     std::to_string(frames) + " frames of " + std::to_string(identifiers) +
+                     " messages in " + duration(source.duration_s);
   std::string text = paragraph(head, 0, width);
   for (const std::uint8_t bus : buses) text += paragraph(load_line(survey, source, bus), 0, width);
   TextTable table({{"bus", true},
@@ -117,8 +161,13 @@ std::string survey_text(const Survey& survey, const SurveySource& source, std::s
                    {"bytes", true},
                    {"constant bits", true}},
                   width);
-  for (const MessageSurvey& m : survey.messages) add_message(table, m);
-  return text + '\n' + table.text();
+  for (const MessageSurvey& m : survey.messages) add_message(table, m, talk);
+  std::string asked;
+  for (const Conversation& c : talk.conversations) {
+    asked += paragraph(conversation_line(c, buses.size() > 1), 0, width);
+  }
+  if (!asked.empty()) asked.insert(0, 1, '\n');
+  return text + '\n' + table.text() + asked;
 }
 
 }  // namespace foundling

@@ -7,6 +7,7 @@
 
 #include "schemas/signals/hints.h"
 #include "schemas/signals/line_reader.h"
+#include "schemas/values/payload_id.h"
 
 namespace foundling {
 namespace {
@@ -32,6 +33,16 @@ std::string hexadecimal(std::uint64_t value, int digits) {
 // Counts up to 9 read the same in both; above, a code is easier to recognise in hexadecimal.
 std::string code_text(std::uint64_t code) {
   return code < 10 ? std::to_string(code) : "0x" + hexadecimal(code, 2);
+}
+
+// Pages are counted; beyond two bytes they are data identifiers, which nobody counts.
+std::string page_number(std::uint64_t page) {
+  return page > 0xFFFF ? "0x" + hexadecimal(page, 2) : std::to_string(page);
+}
+
+std::string page_range(const CodeRange& range) {
+  std::string out = page_number(range.first);
+  return range.first == range.last ? out : out + ".." + page_number(range.last);
 }
 
 std::string decimal_range(const CodeRange& range) {
@@ -64,7 +75,10 @@ std::string index_text(const IndexFormula& formula) {
 }
 
 std::string page_text(const IndexFormula& formula) {
-  if (formula.times == 0) return std::to_string(formula.base);
+  if (formula.times == 0) {
+    return formula.base < 0 ? std::to_string(formula.base)
+                            : page_number(static_cast<std::uint64_t>(formula.base));
+  }
   std::string out = formula.base == 0 ? "" : std::to_string(formula.base) + " + ";
   out += index_text(formula);
   return formula.times == 1 ? out : out + " * " + std::to_string(formula.times);
@@ -106,6 +120,10 @@ struct Writer {
     const bool wide = f.id.is_extended();
     std::string out = "message " + hexadecimal(f.id.number(), wide ? 8 : 3);
     if (wide) out += " extended";
+    if (is_payload(f.id)) out += " transport segments";
+    if (transport_of(f.id).kind == Transport::Kind::addressed_segments) {
+      out += " address " + hexadecimal(transport_of(f.id).address, 2);
+    }
     if (f.bus != 0) out += " bus " + std::to_string(f.bus);
     if (f.period_ns != 0) out += " every " + milliseconds(f.period_ns) + " ms";
     if (f.length) out += " length " + std::to_string(*f.length);
@@ -115,7 +133,7 @@ struct Writer {
   std::string operator()(const Selector& f) const {
     std::string out = "selector " + quoted_if_needed(f.name) + " bits " + to_string(f.span);
     for (std::size_t i = 0; i < f.values.size(); ++i) {
-      out += (i == 0 ? " values " : ", ") + decimal_range(f.values[i]);
+      out += (i == 0 ? " values " : ", ") + page_range(f.values[i]);
     }
     return out;
   }

@@ -147,7 +147,7 @@ std::string span_hint(std::string_view source) {
       return "the most significant bit comes first: " + low + ".." + high;
     }
   }
-  return "each end is BYTE.BIT, bytes from 0 to 63 and bits from 7 down to 0";
+  return "each end is BYTE.BIT, bytes from 0 (to 63 in a frame) and bits from 7 down to 0";
 }
 
 std::string unit_hint(std::string_view unit) {

@@ -1,5 +1,7 @@
 #include "schemas/signals/index_formula.h"
 
+#include "schemas/values/payload_id.h"
+
 namespace foundling {
 
 std::int64_t IndexFormula::at(std::int64_t n) const {
@@ -12,7 +14,7 @@ std::int64_t IndexFormula::at(std::int64_t n) const {
 std::optional<Span> moved(const Span& span, std::int64_t bits, bool big) {
   const ByteOrder own = span.order();
   const bool along_big = own == ByteOrder::big || (own == ByteOrder::single && big);
-  constexpr int line = 64 * 8;
+  constexpr int line = static_cast<int>(longest_payload) * 8;
   if (bits <= -line || bits >= line) return {};
   // The field's end nearest to byte 0 is its first bit on its line.
   const std::int64_t first =

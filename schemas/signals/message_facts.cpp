@@ -7,6 +7,7 @@
 #include <span>
 
 #include "schemas/signals/hints.h"
+#include "schemas/values/payload_id.h"
 
 namespace foundling {
 namespace {
@@ -59,11 +60,32 @@ std::optional<std::string> read_clause_word(LineReader& line, std::string_view w
   return word;
 }
 
+// "segments", and the address in front of them; false when it was reported.
+bool read_transport(LineReader& line, CanId& id) {
+  static const std::array<std::string, 1> kinds{"segments"};
+  if (!line.word_of("segments (ISO 15765-2)", kinds)) return false;
+  const Token token = line.peek();
+  Transport transport{Transport::Kind::segments, 0};
+  if (line.accept("address")) {
+    const auto address = line.hexadecimal("an address in hexadecimal, such as F1", 0xFF);
+    if (!address) return false;
+    if (id.is_extended()) {
+      line.fail(token, "segments without an address, for 29 bits of identifier");
+      return false;
+    }
+    transport = {Transport::Kind::addressed_segments, static_cast<std::uint8_t>(*address)};
+  }
+  id = payload_id(id, transport);
+  return true;
+}
+
 // One clause of a message's line; false when it was reported.
-bool read_clause(LineReader& line, fact::MessageHead& head, std::set<std::string>& seen) {
-  static const std::array<std::string, 4> clauses{"bus", "every", "length", "extended"};
+bool read_clause(LineReader& line, fact::MessageHead& head, std::set<std::string>& seen,
+                 Token& length_at) {
+  static const std::array<std::string, 5> clauses{"bus", "every", "length", "extended",
+                                                  "transport"};
   const auto word =
-      read_clause_word(line, "bus, every, length or the end of the line", clauses, seen);
+      read_clause_word(line, "transport, bus, every, length or the end of the line", clauses, seen);
   if (!word) return false;
   if (*word == "bus") {
     const auto bus = line.integer("a bus number", 0, 255);
@@ -75,12 +97,14 @@ bool read_clause(LineReader& line, fact::MessageHead& head, std::set<std::string
     if (period) head.period_ns = *period;
     return period.has_value();
   }
+  if (*word == "transport") return read_transport(line, head.id);
   if (*word == "length") {
-    const auto length = line.integer("a payload length in bytes", 0, 64);
+    length_at = line.peek();
+    const auto length = line.integer("a payload length in bytes", 0, longest_payload);
     if (length) head.length = static_cast<int>(*length);
     return length.has_value();
   }
-  head.id = CanId::extended(head.id.number());
+  head.id = payload_id(CanId::extended(head.id.number()), transport_of(head.id));
   return true;
 }
 
@@ -156,8 +180,13 @@ std::optional<fact::Fact> read_message(LineReader& line) {
   fact::MessageHead head;
   head.id = *id;
   std::set<std::string> seen;
+  Token length_at;
   while (line.peek().kind != Token::Kind::end) {
-    if (!read_clause(line, head, seen)) return {};
+    if (!read_clause(line, head, seen, length_at)) return {};
+  }
+  if (!is_payload(head.id) && head.length.value_or(0) > static_cast<int>(longest_frame)) {
+    line.fail(length_at, "a payload length in bytes between 0 and 64");
+    return {};
   }
   return head;
 }

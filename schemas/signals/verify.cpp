@@ -6,6 +6,7 @@
 #include <optional>
 #include <set>
 #include <string>
+#include <unordered_map>
 #include <utility>
 
 #include "schemas/signals/build.h"
@@ -15,6 +16,7 @@
 #include "schemas/signals/parse.h"
 #include "schemas/signals/verify_signal.h"
 #include "schemas/values/nearest_word.h"
+#include "schemas/values/payload_id.h"
 
 namespace foundling {
 namespace {
@@ -31,8 +33,23 @@ struct Item {  // something that owns bits of a message
   TextPlace place;
 };
 
-// Who owns each bit of one page; 0 nobody, else an item's number plus one.
-using Owners = std::array<std::uint32_t, 512>;
+// Who owns each bit of one page; 0 nobody, else an item's number plus one. Bits beyond a frame's
+// are few in any map that could ask for many pages of 4,095 bytes.
+class Owners {
+ public:
+  [[nodiscard]] std::uint32_t at(std::size_t bit) const {
+    if (bit < near_.size()) return near_[bit];
+    const auto found = far_.find(bit);
+    return found == far_.end() ? 0 : found->second;
+  }
+  void set(std::size_t bit, std::uint32_t owner) {
+    (bit < near_.size() ? near_[bit] : far_[bit]) = owner;
+  }
+
+ private:
+  std::array<std::uint32_t, longest_frame * 8> near_{};
+  std::unordered_map<std::size_t, std::uint32_t> far_;
+};
 
 class Verifier {
  public:
@@ -68,7 +85,7 @@ void Verifier::error(const TextPlace& place, std::string text, std::string hint)
 }
 
 void Verifier::within(const Node& line, const Span& span, const MessageEntry& entry) {
-  const int bytes = entry.length.value_or(64);
+  const int bytes = bytes_of(entry);
   if (span.last_byte() < bytes) return;
   error(line.place,
         "expected bits within the message's " + std::to_string(bytes) + " bytes, found byte " +
@@ -97,7 +114,7 @@ void Verifier::counter(const Node& line, const Counter& counter) {
 
 void Verifier::checksum_formula(const Node& line, const Checksum& checksum,
                                 const MessageEntry& entry) {
-  const int bytes = entry.length.value_or(64);
+  const int bytes = bytes_of(entry);
   if (checksum.bytes && checksum.bytes->last >= static_cast<std::uint64_t>(bytes)) {
     error(line.place,
           "expected bytes within the message's " + std::to_string(bytes) + " bytes, found byte " +
@@ -179,9 +196,10 @@ void Verifier::claim(const Item& item, std::size_t number, Owners& owners, const
   for (int i = 0; i < item.span.width(); ++i) {
     const BitPosition p = item.span.position(i);
     const std::size_t bit = std::size_t{p.byte} * 8 + p.bit;
-    if (other == 0 && shared != nullptr) other = (*shared)[bit];
-    if (other == 0) other = owners[bit];
-    if (owners[bit] == 0) owners[bit] = static_cast<std::uint32_t>(number + 1);
+    if (other == 0 && shared != nullptr) other = shared->at(bit);
+    const std::uint32_t owner = owners.at(bit);
+    if (other == 0) other = owner;
+    if (owner == 0) owners.set(bit, static_cast<std::uint32_t>(number + 1));
   }
   if (other == 0 || !reported_.insert(item.place.line).second) return;  // a series only once
   const Item& owner = items_[other - 1];

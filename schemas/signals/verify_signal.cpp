@@ -11,6 +11,7 @@
 #include "schemas/signals/fact_text.h"
 #include "schemas/signals/field.h"
 #include "schemas/values/nearest_word.h"
+#include "schemas/values/payload_id.h"
 
 namespace foundling {
 namespace {
@@ -160,7 +161,7 @@ bool verify_member(const Node& node, const MessageEntry& message, const SignalEn
                    std::int64_t n, Diagnostics& out) {
   const auto span = entry.step ? moved(entry.span, entry.step->bits.at(n), entry.step->big)
                                : std::optional<Span>(entry.span);
-  const int bytes = message.length.value_or(64);
+  const int bytes = bytes_of(message);
   if (span && span->last_byte() < bytes) return true;
   std::string found = span ? "byte " + std::to_string(span->last_byte()) : "a place outside them";
   if (entry.numbers) found += " for " + member_name(entry.name, n, *entry.numbers);
@@ -200,6 +201,11 @@ bool verify_formulas(const Node& node, const SignalEntry& entry, Diagnostics& ou
 std::string byte_hint(int bytes) {
   if (bytes == 0) return {};
   return "bytes count from 0; the last is byte " + std::to_string(bytes - 1);
+}
+
+int bytes_of(const MessageEntry& message) {
+  return message.length.value_or(
+      static_cast<int>(is_payload(message.id) ? longest_payload : longest_frame));
 }
 
 bool code_fits(std::uint64_t code, int width) { return width >= 64 || (code >> width) == 0; }

@@ -16,6 +16,9 @@ namespace foundling {
 // Whether a raw code can occur in a field of that width.
 [[nodiscard]] bool code_fits(std::uint64_t code, int width);
 
+// The bytes that its fields may use: its length, or the most that its kind of message can have.
+[[nodiscard]] int bytes_of(const MessageEntry& message);
+
 // For a byte that the message does not have: sheets often count from 1.
 [[nodiscard]] std::string byte_hint(int bytes);
 

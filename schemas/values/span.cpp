@@ -6,22 +6,25 @@
 namespace foundling {
 namespace {
 
+constexpr int top_byte = 254;  // of the longest payload; a frame's is 63
+
 // A position's place on the line along which a span of that order runs downwards: from the most
 // significant bit, places fall by one a step. Big-endian: byte 0 is the highest byte.
 int place(BitPosition p, ByteOrder order) {
-  return order == ByteOrder::big ? (63 - p.byte) * 8 + p.bit : p.byte * 8 + p.bit;
+  return order == ByteOrder::big ? (top_byte - p.byte) * 8 + p.bit : p.byte * 8 + p.bit;
 }
 
 BitPosition at_place(int place, ByteOrder order) {
-  const int byte = order == ByteOrder::big ? 63 - place / 8 : place / 8;
+  const int byte = order == ByteOrder::big ? top_byte - place / 8 : place / 8;
   return {static_cast<std::uint8_t>(byte), static_cast<std::uint8_t>(place % 8)};
 }
 
 std::optional<BitPosition> parse_position(std::string_view text) {
-  unsigned byte = 0;
+  int byte = 0;
   const char* end = text.data() + text.size();
   const auto [after, failure] = std::from_chars(text.data(), end, byte);
-  if (failure != std::errc{} || byte > 63 || end - after != 2 || after[0] != '.') return {};
+  if (failure != std::errc{} || byte < 0 || byte > top_byte || end - after != 2 || after[0] != '.')
+    return {};
   if (after[1] < '0' || after[1] > '7') return {};
   return BitPosition{static_cast<std::uint8_t>(byte), static_cast<std::uint8_t>(after[1] - '0')};
 }
@@ -52,9 +55,9 @@ bool Span::overlaps(const Span& other) const {
 int Span::last_byte() const { return std::max(msb.byte, lsb.byte); }
 
 std::optional<Span> Span::from_lsb(BitPosition lsb, int width, ByteOrder order) {
-  if (width < 1 || lsb.byte > 63 || lsb.bit > 7) return {};
+  if (width < 1 || lsb.byte > top_byte || lsb.bit > 7) return {};
   const int top = place(lsb, order) + width - 1;
-  if (top >= 512) return {};
+  if (top >= (top_byte + 1) * 8) return {};
   const Span span{at_place(top, order), lsb};
   if (order == ByteOrder::single && span.msb.byte != lsb.byte) return {};
   return span;

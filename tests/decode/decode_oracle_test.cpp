@@ -7,9 +7,11 @@
 #include <vector>
 
 #include "decoder/decode/decode.h"
+#include "schemas/values/payload_id.h"
 #include "tests/decode/slow_decoder.h"
 #include "tests/signals/random_edit.h"
 #include "tests/signals/random_map.h"
+#include "tests/transport/segment_writer.h"
 
 using namespace foundling;
 
@@ -22,22 +24,46 @@ SlowValue plain(const Decoder& decoder, const DecodedValue& value) {
   return {name, false, 0, std::string(value.word)};
 }
 
-Frame random_frame(const MessageEntry& message, Random& random) {
-  Frame frame;
-  frame.id = message.id;
-  frame.bus = message.bus;
+std::vector<std::uint8_t> random_payload(const MessageEntry& message, Random& random) {
   // Shorter and longer than the map says: fields beyond the end are skipped.
-  frame.length = static_cast<std::uint8_t>(
-      below(random, 3) == 0 ? below(random, 65) : static_cast<std::uint64_t>(*message.length));
-  for (std::size_t i = 0; i < frame.length; ++i) {
-    frame.payload[i] = static_cast<std::uint8_t>(below(random, 4) == 0 ? 0xFF : random());
+  const auto stated = static_cast<std::uint64_t>(*message.length);
+  const std::uint64_t most = is_payload(message.id) ? 256 : 65;
+  std::vector<std::uint8_t> payload(below(random, 3) == 0 ? below(random, most) : stated);
+  for (std::uint8_t& byte : payload) {
+    byte = static_cast<std::uint8_t>(below(random, 4) == 0 ? 0xFF : random());
   }
   // Often a page that exists.
   if (!message.selectors.empty() && below(random, 2) == 0) {
     const Span& span = message.selectors[0].span;
-    if (span.last_byte() < frame.length) insert(span, below(random, 4), frame.payload);
+    if (static_cast<std::size_t>(span.last_byte()) < payload.size()) {
+      insert(span, below(random, 4), payload);
+    }
   }
-  return frame;
+  return payload;
+}
+
+// As the decoder reads it: a frame, a payload that was put together, or the frames that carry it.
+std::vector<SlowValue> decode_any(Decoder& decoder, const MessageEntry& message,
+                                  std::span<const std::uint8_t> payload, bool in_segments) {
+  std::vector<SlowValue> values;
+  const auto take = [&](CanId id, std::int64_t t_ns, std::span<const std::uint8_t> bytes) {
+    for (const DecodedValue& value : decoder.decode(message.bus, id, t_ns, bytes)) {
+      values.push_back(plain(decoder, value));
+    }
+  };
+  if (!is_payload(message.id) || !in_segments || payload.empty()) {
+    take(message.id, 0, payload);
+    return values;
+  }
+  test::SegmentForm form;
+  if (transport_of(message.id).kind == Transport::Kind::addressed_segments) {
+    form.address = transport_of(message.id).address;
+  }
+  std::int64_t t_ns = 0;
+  for (const test::Bytes& frame : test::segments_of(payload, form)) {
+    take(frames_of(message.id), t_ns += 1'000'000, frame);
+  }
+  return values;
 }
 
 }  // namespace
@@ -50,10 +76,10 @@ TEST_CASE("the decoder agrees with the slow one on random maps and frames") {
     const SignalMap map = random_map(random);
     Decoder decoder(map);
     for (int i = 0; i < 20 && !map.messages.empty(); ++i) {
-      const Frame frame = random_frame(map.messages[below(random, map.messages.size())], random);
-      std::vector<SlowValue> fast;
-      for (const DecodedValue& value : decoder.decode(frame)) fast.push_back(plain(decoder, value));
-      std::vector<SlowValue> slow = slow_decode(map, frame);
+      const MessageEntry& message = map.messages[below(random, map.messages.size())];
+      const auto payload = random_payload(message, random);
+      std::vector<SlowValue> fast = decode_any(decoder, message, payload, i % 2 == 0);
+      std::vector<SlowValue> slow = slow_decode(map, message.bus, message.id, payload);
       std::ranges::sort(fast, {}, &SlowValue::signal);
       std::ranges::sort(slow, {}, &SlowValue::signal);
       REQUIRE(fast == slow);

@@ -14,6 +14,7 @@ namespace {
 // A field as a list of places, the most significant first: by the rule of the span notation, one
 // bit at a time.
 using Places = std::vector<std::pair<int, int>>;  // byte, bit
+using Payload = std::span<const std::uint8_t>;
 
 Places places_of(const Span& span) {
   Places places;
@@ -40,11 +41,11 @@ Places moved_places(Places places, std::int64_t bits, bool big) {
   return places;
 }
 
-std::optional<std::uint64_t> slow_bits(const Places& places, const Frame& frame) {
+std::optional<std::uint64_t> slow_bits(const Places& places, Payload payload) {
   std::uint64_t raw = 0;
   for (const auto& [byte, bit] : places) {
-    if (byte >= frame.length) return {};
-    const unsigned whole = frame.payload[static_cast<std::size_t>(byte)];
+    if (static_cast<std::size_t>(byte) >= payload.size()) return {};
+    const unsigned whole = payload[static_cast<std::size_t>(byte)];
     raw = raw * 2 + ((whole >> bit) & 1U);
   }
   return raw;
@@ -76,11 +77,11 @@ std::string slow_name(const SignalEntry& entry, std::int64_t n) {
 
 // Whether the frame is on the entry's page for member n.
 bool is_on_page(const MessageEntry& message, const SignalEntry& entry, std::int64_t n,
-                const Frame& frame) {
+                Payload payload) {
   if (!entry.page) return true;
   for (const Selector& selector : message.selectors) {
     if (selector.name != entry.page->selector) continue;
-    const auto page = slow_bits(places_of(selector.span), frame);
+    const auto page = slow_bits(places_of(selector.span), payload);
     return page && *page == static_cast<std::uint64_t>(slow_formula(entry.page->value, n));
   }
   return false;
@@ -177,18 +178,19 @@ SlowValue slow_value(const SignalEntry& entry, const std::string& name, std::uin
 
 }  // namespace
 
-std::vector<SlowValue> slow_decode(const SignalMap& map, const Frame& frame) {
+std::vector<SlowValue> slow_decode(const SignalMap& map, std::uint8_t bus, CanId id,
+                                   Payload payload) {
   std::vector<SlowValue> values;
   for (const MessageEntry& message : map.messages) {
-    if (message.bus != frame.bus || message.id != frame.id) continue;
+    if (message.bus != bus || message.id != id) continue;
     for (const SignalEntry& entry : message.signals) {
       if (entry.status == Status::refuted) continue;
       const std::int64_t first = entry.numbers ? entry.numbers->first : 0;
       const std::int64_t last = entry.numbers ? entry.numbers->last : 0;
       for (std::int64_t n = first; n <= last; ++n) {
-        if (!is_on_page(message, entry, n, frame)) continue;
+        if (!is_on_page(message, entry, n, payload)) continue;
         const Places places = slow_places(entry, n);
-        const auto raw = slow_bits(places, frame);
+        const auto raw = slow_bits(places, payload);
         if (!raw) continue;
         values.push_back(
             slow_value(entry, slow_name(entry, n), *raw, static_cast<int>(places.size())));
@@ -196,6 +198,10 @@ std::vector<SlowValue> slow_decode(const SignalMap& map, const Frame& frame) {
     }
   }
   return values;
+}
+
+std::vector<SlowValue> slow_decode(const SignalMap& map, const Frame& frame) {
+  return slow_decode(map, frame.bus, frame.id, frame.bytes());
 }
 
 }  // namespace foundling

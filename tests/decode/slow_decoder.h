@@ -2,6 +2,7 @@
 #pragma once
 
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -18,6 +19,9 @@ struct SlowValue {
   bool operator==(const SlowValue&) const = default;
 };
 
+// Of a frame, or of a whole payload under its identifier of a payload.
 [[nodiscard]] std::vector<SlowValue> slow_decode(const SignalMap& map, const Frame& frame);
+[[nodiscard]] std::vector<SlowValue> slow_decode(const SignalMap& map, std::uint8_t bus, CanId id,
+                                                 std::span<const std::uint8_t> payload);
 
 }  // namespace foundling

@@ -4,6 +4,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "schemas/values/payload_id.h"
 #include "tests/report/json_schema.h"
 
 namespace foundling::test {
@@ -55,6 +56,39 @@ TEST_CASE("the table has a line a message and a line for each thing found in it"
   CHECK(text.find("    counter 6.3..6.0 modulo 15\n") != std::string::npos);
   CHECK(text.find("    checksum 7.7..7.0 crc8 polynomial 1D over bytes 0..6") != std::string::npos);
   CHECK(text.find("18FF50E5      1000  periodic   20 ms") != std::string::npos);
+}
+
+TEST_CASE("what goes on in segments is said in plain words and as JSON that keeps to its schema") {
+  Survey found = some_survey();
+  found.messages.push_back({});
+  found.messages.back().id = payload_id(CanId::standard(0x7EC), {Transport::Kind::segments, 0});
+  found.messages.back().frames = 118;
+  found.messages.back().selectors = {{*parse_span("0.7..2.0"), {0x620101, 0x620102}}};
+  Talk talk;
+  SegmentCounts counts;
+  counts.single = 40;
+  counts.segmented = 78;
+  counts.out_of_order = 2;
+  talk.carried = {{0, found.messages.back().id, counts}};
+  Conversation c;
+  c.asks = payload_id(CanId::standard(0x7E4), {Transport::Kind::segments, 0});
+  c.replies = found.messages.back().id;
+  c.requests = 121;
+  c.answered = 118;
+  c.refused[0x31] = 3;
+  c.period_s = 0.2;
+  talk.conversations = {c};
+  const std::string text = survey_text(found, source, talk);
+  CHECK(text.find("1001 frames of 2 messages") != std::string::npos);
+  CHECK(text.find("7EC payload") != std::string::npos);
+  CHECK(text.find("selector 0.7..2.0, 2 pages: 0x620101..0x620102") != std::string::npos);
+  CHECK(text.find("118 payloads whole, 78 of them from several frames; 2 dropped (2 with a segment "
+                  "missing)") != std::string::npos);
+  CHECK(
+      text.find("7E4 asks 7EC for data, 121 times, usually every 200 ms: 118 answered, 3 answered "
+                "with 31 (no such data, or out of range)\n") != std::string::npos);
+  CHECK(schema_faults(project_schema("survey"), json::parse(survey_json(found, source, talk))) ==
+        std::vector<std::string>{});
 }
 
 TEST_CASE("a session without a bit rate has no load, and the table says why") {

@@ -156,5 +156,5 @@ TEST_CASE("the worked example of the grammar's page is a map without faults") {
   const SignalText read = read_signals(text);
   CHECK_MESSAGE(read.ok(), describe(read.diagnostics, "README.md", text));
   CHECK(read.diagnostics.empty());
-  CHECK(read.map.messages.size() == 3);
+  CHECK(read.map.messages.size() == 4);
 }

@@ -8,6 +8,7 @@
 #include <string>
 
 #include "schemas/signals/field.h"
+#include "schemas/values/payload_id.h"
 
 namespace foundling {
 namespace {
@@ -203,6 +204,16 @@ MessageEntry random_message(Random& random, std::set<std::pair<int, std::uint32_
   } while (!ids.emplace(message.bus, message.id.raw).second);
   message.length =
       static_cast<int>(chance(random, 80) ? below(random, 8) + 1 : below(random, 64) + 1);
+  // Every eighth identifier: told from its number, so that maps of frames stay the ones they were.
+  const std::uint32_t number = message.id.number();
+  if (number % 8 == 0) {
+    const bool addressed = number % 16 == 0 && !message.id.is_extended();
+    message.length = static_cast<int>(number / 8 % 255) + 1;
+    message.id =
+        payload_id(message.id, addressed ? Transport{Transport::Kind::addressed_segments,
+                                                     static_cast<std::uint8_t>(number / 16)}
+                                         : Transport{Transport::Kind::segments, 0});
+  }
   if (chance(random, 70))
     message.period_ns = static_cast<std::int64_t>(below(random, 2'000'000'000)) + 1;
   std::vector<Field> taken;

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "decoder/report/bus_load.h"
+#include "schemas/values/payload_id.h"
 
 namespace foundling {
 namespace {
@@ -19,6 +20,7 @@ BusTimeline& timeline_of(std::vector<BusTimeline>& all, std::uint8_t bus, const 
 std::vector<BusTimeline> bus_timelines(std::span<const MessageSeries> messages, const Grid& grid) {
   std::vector<BusTimeline> all;
   for (const MessageSeries& message : messages) {
+    if (is_payload(message.id)) continue;  // its frames are counted
     BusTimeline& timeline = timeline_of(all, message.bus, grid);
     for (std::size_t i = 0; i < message.size(); ++i) {
       BusStretch& stretch = timeline.stretches[grid.bucket(message.t_ns[i])];

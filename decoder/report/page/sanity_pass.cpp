@@ -6,6 +6,7 @@
 #include <queue>
 
 #include "decoder/report/page/bit_owners.h"
+#include "schemas/values/payload_id.h"
 
 namespace foundling {
 namespace {
@@ -19,13 +20,21 @@ struct Next {  // the next frame of a message
   }
 };
 
+// Also for the payloads that its frames carry, which are put together from them again.
+bool is_named(const SignalMap& map, const MessageSeries& message) {
+  return !is_payload(message.id) &&
+         std::ranges::any_of(map.messages, [&message](const MessageEntry& entry) {
+           return entry.bus == message.bus && frames_of(entry.id) == message.id;
+         });
+}
+
 // Frames of all messages in order of time, until there are none.
 class Merged {
  public:
   // Messages that the map does not name are left out: there is nothing to hold them against.
   Merged(std::span<const MessageSeries> messages, const SignalMap& map) : messages_(messages) {
     for (std::size_t i = 0; i < messages.size(); ++i) {
-      if (entry_of(map, messages[i].bus, messages[i].id) != nullptr) push({0, i, 0});
+      if (is_named(map, messages[i])) push({0, i, 0});
     }
   }
   [[nodiscard]] bool more() const { return !queue_.empty(); }
