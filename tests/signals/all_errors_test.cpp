@@ -33,8 +33,8 @@ TEST_CASE("a fault in one message hides none in another: all are reported in one
   CHECK(reports(read, 3, "signl"));
   bool bits = false, outside = false;
   for (const Diagnostic& found : read.diagnostics) {
-    bits = bits || (found.severity == Severity::error && found.place.line >= 5 &&
-                    found.place.line <= 7);
+    bits = bits ||
+           (found.severity == Severity::error && found.place.line >= 5 && found.place.line <= 7);
     outside = outside || (found.severity == Severity::error && found.place.line >= 8);
   }
   CHECK(bits);
