@@ -78,7 +78,8 @@ TEST_CASE("what goes on in segments is said in plain words and as JSON that keep
   c.refused[0x31] = 3;
   c.period_s = 0.2;
   talk.conversations = {c};
-  const std::string text = survey_text(found, source, talk);
+  constexpr std::size_t on_one_line = 200;
+  const std::string text = survey_text(found, source, talk, on_one_line);
   CHECK(text.find("1001 frames of 2 messages") != std::string::npos);
   CHECK(text.find("7EC payload") != std::string::npos);
   CHECK(text.find("selector 0.7..2.0, 2 pages: 0x620101..0x620102") != std::string::npos);
