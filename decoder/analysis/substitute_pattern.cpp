@@ -71,6 +71,8 @@ void leave_out_alike(const MessageSeries& message, const Stream& stream, const S
     alike += like ? 1 : 0;
   }
   if (static_cast<double>(alike) > most_alike * static_cast<double>(others)) return;
+  // More often about right than far off: a value, and what was called a substitute a late step.
+  if (found.size() > common.frames()) return;
   for (const std::size_t i : found) out[i] = true;
 }
 

@@ -36,7 +36,7 @@ survey 2D0 "checksum 7.7..7.0 sum8 over bytes 0..6"
 rm -f "$share/found.signals"
 "$foundling" correlate "$capture" --into "$share/found.signals" >"$share/proposals.txt"
 "$foundling" correlate "$capture" --json >"$share/proposals.json"
-grep " strong$" "$share/proposals.txt" | tr -s ' ' >"$share/strong.txt"
+awk '$2 == "strong" { $2 = ""; print }' "$share/proposals.txt" | tr -s ' ' >"$share/strong.txt"
 expect() { # CHANNEL PLACE-TYPE-SCALE
   grep -qF "$1 $2 " "$share/strong.txt" || fault "correlate did not find $1 at $2"
 }

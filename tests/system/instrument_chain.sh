@@ -47,7 +47,7 @@ done <"$share/faults"
 # The board sends 0.1 A and 0.1 V a bit, as metered_board.cpp has it.
 "$build/tools/foundling" correlate "$capture" >"$share/proposals.txt" || true
 tr -s ' ' <"$share/proposals.txt" >"$share/proposals-plain.txt"
-grep -q "^pack_current 1A4 0.7..1.0 signed 0.1 A .* strong$" "$share/proposals-plain.txt" || fault "pack_current is not found"
-grep -q "^pack_voltage 1A4 2.7..3.0 0.1 V .* strong$" "$share/proposals-plain.txt" || fault "pack_voltage is not found"
+grep -q "^pack_current strong 1A4 0.7..1.0 100 mA ± " "$share/proposals-plain.txt" || fault "pack_current is not found"
+grep -q "^pack_voltage strong 1A4 2.7..3.0 100 mV ± " "$share/proposals-plain.txt" || fault "pack_voltage is not found"
 cat "$share/proposals.txt"
 [ $faults -eq 0 ]
