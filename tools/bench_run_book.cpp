@@ -8,6 +8,7 @@
 
 #include "schemas/capture/capture_writer.h"
 #include "tools/bench_run_progress.h"
+#include "tools/one_transaction.h"
 #include "tools/rolled_captures.h"
 #include "tools/stimulus_session.h"
 #include "tools/stimulus_verbs.h"
@@ -22,20 +23,6 @@ struct RunBook::Opened {
 };
 
 namespace {
-
-// Runs `work` in one transaction.
-template <typename Work>
-Result<void> in_one(const std::filesystem::path& capture, Work work) {
-  auto writer = CaptureWriter::open(capture, stimulus_patience);
-  if (!writer) return writer.error();
-  if (auto begun = writer->begin(); !begun) return begun;
-  if (Result<void> done = work(*writer); !done) {
-    writer->rollback();
-    return done;
-  }
-  if (auto done = writer->commit(); !done) return done;
-  return writer->close();
-}
 
 bool is_of_run(const std::string& kind) { return kind == plan_mark || kind == step_mark; }
 
@@ -127,7 +114,7 @@ Result<void> RunBook::take_over(const Opened& opened) {
     standing = std::move(stood).value();
     since_ns = 0;
   }
-  auto done = in_one(opened.file, [&](CaptureWriter& writer) -> Result<void> {
+  auto done = in_one_transaction(opened.file, [&](CaptureWriter& writer) -> Result<void> {
     for (const Mark& mark : story_.marks) {
       const auto made = writer.add_mark(opened.session.id, {opened.now_ns, mark.kind, mark.text});
       if (!made) return made.error();
@@ -169,7 +156,7 @@ Result<void> RunBook::mark(std::string_view kind, const std::string& text) {
     standing_.clear();
   }
   if (auto done = take_over(*opened); !done) return done;
-  auto done = in_one(opened->file, [&](CaptureWriter& writer) -> Result<void> {
+  auto done = in_one_transaction(opened->file, [&](CaptureWriter& writer) -> Result<void> {
     const auto number = writer.add_mark(opened->session.id, made);
     if (!number) return number.error();
     return {};
@@ -185,7 +172,7 @@ Result<void> RunBook::write(std::vector<RunEntry>& entries) {
   const auto opened = open();
   if (!opened) return opened.error();
   if (auto done = take_over(*opened); !done) return done;
-  return in_one(opened->file, [&](CaptureWriter& writer) -> Result<void> {
+  return in_one_transaction(opened->file, [&](CaptureWriter& writer) -> Result<void> {
     for (RunEntry& entry : entries) {
       entry.reading.t_ns = opened->now_ns;
       if (entry.asked_ns != Reading::no_time) {
@@ -212,7 +199,7 @@ Result<void> RunBook::correct(std::vector<RunEntry>& entries) {
   };
   auto done = take_over(*opened);
   if (!done) return done;
-  done = in_one(opened->file, [&](CaptureWriter& writer) -> Result<void> {
+  done = in_one_transaction(opened->file, [&](CaptureWriter& writer) -> Result<void> {
     for (RunEntry& entry : entries) {
       RunEntry here = entry;
       if (is_elsewhere(entry, *opened)) {
@@ -230,7 +217,8 @@ Result<void> RunBook::correct(std::vector<RunEntry>& entries) {
   if (!done) return done;
   for (RunEntry& entry : entries) {
     if (!is_elsewhere(entry, *opened)) continue;
-    done = in_one(entry.at.file, [&](CaptureWriter& writer) { return supersede(writer, entry); });
+    done = in_one_transaction(entry.at.file,
+                              [&](CaptureWriter& writer) { return supersede(writer, entry); });
     if (!done) return done;
   }
   return {};
@@ -241,7 +229,7 @@ Result<void> RunBook::withdraw(const std::vector<RunEntry>& entries) {
   if (!opened) return opened.error();
   auto done = take_over(*opened);
   if (!done) return done;
-  done = in_one(opened->file, [&](CaptureWriter& writer) -> Result<void> {
+  done = in_one_transaction(opened->file, [&](CaptureWriter& writer) -> Result<void> {
     for (const RunEntry& entry : entries) {
       std::int64_t number = entry.at.number;
       if (is_elsewhere(entry, *opened)) {
@@ -256,7 +244,8 @@ Result<void> RunBook::withdraw(const std::vector<RunEntry>& entries) {
   if (!done) return done;
   for (const RunEntry& entry : entries) {
     if (!is_elsewhere(entry, *opened)) continue;
-    done = in_one(entry.at.file, [&](CaptureWriter& w) { return w.withdraw(entry.at.number); });
+    done = in_one_transaction(entry.at.file,
+                              [&](CaptureWriter& w) { return w.withdraw(entry.at.number); });
     if (!done) return done;
   }
   return {};

@@ -171,4 +171,21 @@ Result<std::unique_ptr<RunInput>> RunInput::open(const std::string& script) {
   return std::unique_ptr<RunInput>(std::make_unique<TerminalInput>());
 }
 
+bool is_typed(const std::string& typed, const std::string& word) {
+  return typed == word || (typed.size() == 1 && typed[0] == word[0]);
+}
+
+Result<bool> ask_for_yes(RunInput& input) {
+  for (;;) {
+    const auto line = input.ask("Type yes to go on:");
+    if (!line) return line.error();
+    if (line->text == "yes") return true;
+    if (is_typed(line->text, "quit") || line->text == "no") return false;
+    if (input.is_script()) {
+      return Error{ErrorCode::usage,
+                   line->place + ": error: expected yes, found \"" + line->text + '"'};
+    }
+  }
+}
+
 }  // namespace foundling

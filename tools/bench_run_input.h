@@ -41,4 +41,10 @@ class RunInput {
   [[nodiscard]] virtual bool is_script() const = 0;
 };
 
+// A command's whole word, or its first letter.
+[[nodiscard]] bool is_typed(const std::string& typed, const std::string& word);
+
+// Asks for a plain yes, for what a person must have read before. False: quit.
+[[nodiscard]] Result<bool> ask_for_yes(RunInput& input);
+
 }  // namespace foundling

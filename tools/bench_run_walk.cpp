@@ -28,10 +28,6 @@ constexpr std::string_view walk_cautions =
 
 std::string first_word(const RunLine& line) { return line.text.substr(0, line.text.find(' ')); }
 
-bool is(const std::string& word, const char* full) {
-  return word == full || (word.size() == 1 && word[0] == full[0]);
-}
-
 constexpr const char* help =
     "  Enter: done as said. A value, like 19.98 or 19.98 A: what the meter shows.\n"
     "  back: to the step before. skip: leave this step out. redo: this step again,\n"
@@ -129,16 +125,9 @@ Result<BenchWalk::Next> BenchWalk::cautions() {
   for (const PlanChannel& channel : plan_.channels) {
     for (const std::string& note : channel.notes) input_.say("  " + channel.name + ": " + note);
   }
-  for (;;) {
-    const auto line = input_.ask("Type yes to go on:");
-    if (!line) return line.error();
-    if (line->text == "yes") return Next::on;
-    if (is(line->text, "quit") || line->text == "no") return Next::quit;
-    if (input_.is_script()) {
-      return Error{ErrorCode::usage,
-                   line->place + ": error: expected yes, found \"" + line->text + '"'};
-    }
-  }
+  const auto agreed = ask_for_yes(input_);
+  if (!agreed) return agreed.error();
+  return *agreed ? Next::on : Next::quit;
 }
 
 Result<BenchWalk::Next> BenchWalk::rest(const std::string& words, std::string_view mark) {
@@ -190,17 +179,17 @@ Result<BenchWalk::Next> BenchWalk::wait(const std::string& prompt) {
     if (!line) return line.error();
     if (line->text.empty()) return Next::on;
     const std::string word = first_word(*line);
-    if (is(word, "quit")) return Next::quit;
+    if (is_typed(word, "quit")) return Next::quit;
     const auto was_aside = aside(*line);
     if (!was_aside) return was_aside.error();
     if (*was_aside) continue;
-    if (is(word, "pause")) {
+    if (is_typed(word, "pause")) {
       input_.say("  it waits here until Enter");
       continue;
     }
     std::string why = "expected Enter, found \"" + line->text + '"';
     for (const char* const of_steps : {"back", "skip", "redo"}) {
-      if (is(word, of_steps)) why = std::string(of_steps) + ": not here, only within a step";
+      if (is_typed(word, of_steps)) why = std::string(of_steps) + ": not here, only within a step";
     }
     if (auto told = complain({ErrorCode::usage, why}, *line); !told) return told.error();
   }
@@ -298,11 +287,11 @@ void BenchWalk::say_not_written(const Setting& setting) {
 
 Result<bool> BenchWalk::aside(const RunLine& line) {
   const std::string word = first_word(line);
-  if (is(word, "help") || word == "?") {
+  if (is_typed(word, "help") || word == "?") {
     input_.say(help);
     return true;
   }
-  if (!is(word, "note")) return false;
+  if (!is_typed(word, "note")) return false;
   const std::string text = line.text.size() > word.size() ? line.text.substr(word.size() + 1) : "";
   if (text.empty()) {
     if (auto told = complain({ErrorCode::usage, "note: expected some words"}, line); !told) {
@@ -317,11 +306,11 @@ Result<bool> BenchWalk::aside(const RunLine& line) {
 Result<BenchWalk::Next> BenchWalk::command(const RunLine& line, bool& is_command) {
   const std::string word = first_word(line);
   is_command = true;
-  if (is(word, "back")) return Next::back;
-  if (is(word, "skip")) return Next::skip;
-  if (is(word, "redo")) return Next::again;
-  if (is(word, "quit")) return Next::quit;
-  if (is(word, "pause")) {
+  if (is_typed(word, "back")) return Next::back;
+  if (is_typed(word, "skip")) return Next::skip;
+  if (is_typed(word, "redo")) return Next::again;
+  if (is_typed(word, "quit")) return Next::quit;
+  if (is_typed(word, "pause")) {
     if (auto done = book_.mark(step_mark, "paused"); !done) return done.error();
     const auto back = wait("Paused. Enter goes on:");
     if (!back || *back == Next::quit) return back;

@@ -109,7 +109,7 @@ void declare_options(CLI::App& sub, Wanted& wanted) {
 
 void declare_bench_touch(CLI::App& app, BenchRun& chosen) {
   CLI::App* const sub =
-      app.add_subcommand("touch", "What answers when you touch one thing, in two minutes");
+      app.add_subcommand("touch", "What responds when you touch one thing, in two minutes");
   sub->group("Commands");
   auto wanted = std::make_shared<Wanted>();
   declare_options(*sub, *wanted);

@@ -6,25 +6,13 @@
 
 #include "schemas/capture/capture_reader.h"
 #include "schemas/capture/capture_writer.h"
+#include "tools/one_transaction.h"
 #include "tools/rolled_captures.h"
 #include "tools/stimulus_session.h"
 #include "tools/stimulus_verbs.h"
 
 namespace foundling {
 namespace {
-
-template <typename Work>
-Result<void> in_one(const std::filesystem::path& capture, Work work) {
-  auto writer = CaptureWriter::open(capture, stimulus_patience);
-  if (!writer) return writer.error();
-  if (auto begun = writer->begin(); !begun) return begun;
-  if (Result<void> done = work(*writer); !done) {
-    writer->rollback();
-    return done;
-  }
-  if (auto done = writer->commit(); !done) return done;
-  return writer->close();
-}
 
 std::filesystem::path real_file(const std::filesystem::path& path) {
   std::error_code failure;
@@ -166,7 +154,7 @@ Result<std::int64_t> TouchBook::begin(const TouchPlan& plan) {
   const auto opened = open();
   if (!opened) return opened.error();
   const std::int64_t session = opened->session.id, now = opened->now_ns;
-  auto done = in_one(opened->file, [&](CaptureWriter& writer) -> Result<void> {
+  auto done = in_one_transaction(opened->file, [&](CaptureWriter& writer) -> Result<void> {
     const auto made = writer.add_mark(session, {now, std::string(touch_mark), begun_words(plan)});
     if (!made) return made.error();
     Reading reading;
@@ -183,7 +171,7 @@ Result<void> TouchBook::write(const TouchPlan& plan, TouchTurn& turn, int number
   const auto opened = open();
   if (!opened) return opened.error();
   const std::int64_t start = opened->session.info.started_boot_ns;
-  return in_one(opened->file, [&](CaptureWriter& writer) -> Result<void> {
+  return in_one_transaction(opened->file, [&](CaptureWriter& writer) -> Result<void> {
     const auto mark = writer.add_mark(
         opened->session.id,
         {turn.start_ns - start, std::string(touch_mark), turn_words(plan, turn, number)});
@@ -200,7 +188,7 @@ Result<void> TouchBook::write(const TouchPlan& plan, TouchTurn& turn, int number
 Result<void> TouchBook::stands(const TouchPlan& plan, int state) {
   const auto opened = open();
   if (!opened) return opened.error();
-  return in_one(opened->file, [&](CaptureWriter& writer) {
+  return in_one_transaction(opened->file, [&](CaptureWriter& writer) {
     Reading reading;
     reading.t_ns = opened->now_ns;
     reading.state = plan.states[static_cast<std::size_t>(state)];
@@ -227,7 +215,7 @@ Result<void> TouchBook::take_back(const TouchPlan& plan, const TouchTurn& turn) 
                      one.reading.t_ns >= from && one.reading.earliest_ns != Reading::no_time;
     if (may && (of_turn == nullptr || one.reading.t_ns < of_turn->reading.t_ns)) of_turn = &one;
   }
-  return in_one(opened->file, [&](CaptureWriter& writer) -> Result<void> {
+  return in_one_transaction(opened->file, [&](CaptureWriter& writer) -> Result<void> {
     if (of_turn != nullptr) {
       if (auto done = writer.withdraw(of_turn->id); !done) return done;
     }
@@ -238,7 +226,7 @@ Result<void> TouchBook::take_back(const TouchPlan& plan, const TouchTurn& turn) 
 Result<void> TouchBook::finish(const TouchPlan& plan) {
   const auto opened = open();
   if (!opened) return opened.error();
-  return in_one(opened->file, [&](CaptureWriter& writer) -> Result<void> {
+  return in_one_transaction(opened->file, [&](CaptureWriter& writer) -> Result<void> {
     const auto made = writer.add_mark(
         opened->session.id, {opened->now_ns, std::string(touch_mark), finished_touch_words(plan)});
     if (!made) return made.error();

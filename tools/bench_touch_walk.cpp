@@ -33,10 +33,6 @@ RunInput::Deadline deadline(std::int64_t until_ns, std::int64_t now_ns) {
   return std::chrono::steady_clock::now() + std::chrono::nanoseconds(until_ns - now_ns);
 }
 
-bool is(const std::string& word, const std::string& full) {
-  return word == full || (word.size() == 1 && word[0] == full[0]);
-}
-
 }  // namespace
 
 TouchWalk::TouchWalk(TouchPlan plan, std::uint64_t seed, TouchBook& book, RunInput& input)
@@ -57,10 +53,10 @@ Result<TouchWalk::Next> TouchWalk::set_back(int state) {
 
 Result<TouchWalk::Next> TouchWalk::asked(const RunLine& line) {
   if (line.text.empty()) return Next::on;
-  if (is(line.text, "undo")) return Next::undo;
+  if (is_typed(line.text, "undo")) return Next::undo;
   if (line.text == "stop") return Next::stop;
-  if (is(line.text, "quit")) return Next::quit;
-  if (is(line.text, "help") || line.text == "?") {
+  if (is_typed(line.text, "quit")) return Next::quit;
+  if (is_typed(line.text, "help") || line.text == "?") {
     input_.say(paragraph(help, 2, columns));
     return Next::on;
   }
@@ -73,16 +69,9 @@ Result<TouchWalk::Next> TouchWalk::asked(const RunLine& line) {
 Result<TouchWalk::Next> TouchWalk::cautions() {
   input_.say("Before you begin:");
   for (const char* const line : cautions_of_touch) input_.say(paragraph(line, 2, columns));
-  for (;;) {
-    const auto line = input_.ask("Type yes to go on:");
-    if (!line) return line.error();
-    if (line->text == "yes") return Next::on;
-    if (is(line->text, "quit") || line->text == "no") return Next::quit;
-    if (input_.is_script()) {
-      return Error{ErrorCode::usage,
-                   line->place + ": error: expected yes, found \"" + line->text + '"'};
-    }
-  }
+  const auto agreed = ask_for_yes(input_);
+  if (!agreed) return agreed.error();
+  return *agreed ? Next::on : Next::quit;
 }
 
 // What moves by itself is watched for a window's time before the first turn.

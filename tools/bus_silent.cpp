@@ -108,7 +108,7 @@ void declare_options(CLI::App& sub, Wanted& wanted) {
   auto* const current =
       sub.add_option(
              "--current", wanted.current,
-             "Of the board's supply: 35mA, or from least to most over ten seconds, 2mA..85mA")
+             "Of the board's supply: 35mA, or its minimum..maximum over ten seconds, 2mA..85mA")
           ->type_name("A");
   auto* const capture =
       sub.add_option("--capture", wanted.capture,
