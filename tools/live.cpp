@@ -19,7 +19,7 @@
 #include "tools/live/live_values.h"
 #include "tools/live/mqtt_publisher.h"
 #include "tools/live_options.h"
-#include "tools/name_pattern.h"
+#include "tools/signal_choice.h"
 #include "tools/signal_file.h"
 #include "tools/stop_signal.h"
 
@@ -34,7 +34,7 @@ constexpr milliseconds between_looks(20);
 struct Wanted {
   std::string first;
   std::string second;
-  std::vector<std::string> patterns;
+  SignalChoice choice;
   double every_s = 0.2;
   std::string metrics;
   std::vector<std::string> metrics_names;
@@ -78,11 +78,7 @@ class Live {
   Live(const SignalMap& map, const Wanted& wanted, CaptureFollower follower)
       : wanted_(wanted), follower_(std::move(follower)), values_(map) {
     for (std::size_t i = 0; i < values_.size(); ++i) {
-      bool chosen = wanted.patterns.empty();
-      for (const std::string& pattern : wanted.patterns) {
-        chosen |= matches(pattern, values_.field(i).name);
-      }
-      chosen_.push_back(chosen);
+      chosen_.push_back(wanted.choice.takes(values_.field(i).name, values_.entry(i).status));
     }
   }
 
@@ -199,12 +195,11 @@ int run(const Wanted& wanted) {
   if (!files) return fail(files.error());
   const auto map = load_signal_file(files->map, std::cerr);
   if (!map) return fail(map.error());
-  for (const std::string& pattern : wanted.patterns) {
-    const auto known = check_pattern(map->read.map, pattern);
-    if (!known) return fail(known.error());
-  }
+  const auto left_out = check_choice(map->read.map, wanted.choice);
+  if (!left_out) return fail(left_out.error());
   auto follower = CaptureFollower::open(files->capture, CaptureFollower::Start::with_what_comes);
   if (!follower) return fail(follower.error());
+  if (!left_out->empty()) say(*left_out);
   if (!RecordingLock::is_held(follower->file())) {
     say("nobody records into " + files->capture + " now; waiting for a recorder");
   }
@@ -288,10 +283,7 @@ std::function<int()> declare(CLI::App& app) {
   auto wanted = std::make_shared<Wanted>();
   app.add_option("CAPTURE", wanted->first, "The capture that is being recorded")->required();
   app.add_option("MAP", wanted->second, "A signal map; the two in either order")->required();
-  app.add_option("--signal", wanted->patterns,
-                 "Only signals of this name; * and ? as in a shell; may be given several times")
-      ->type_name("PATTERN")
-      ->allow_extra_args(false);
+  declare_signal_choice(app, wanted->choice);
   app.add_option("--every", wanted->every_s, "A signal is published at most once in so long")
       ->type_name("SECONDS")
       ->check(CLI::Range(0.0, 86400.0))

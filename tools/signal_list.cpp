@@ -8,15 +8,11 @@
 
 #include "decoder/report/text_table.h"
 #include "schemas/signals/fact_text.h"
+#include "schemas/signals/status_word.h"
 #include "schemas/signals/where.h"
 
 namespace foundling {
 namespace {
-
-std::string_view status_word(Status status) {
-  if (status == Status::confirmed) return "confirmed";
-  return status == Status::refuted ? "refuted" : "proposed";
-}
 
 std::string identifier_text(CanId id) {
   std::array<char, 16> text{};

@@ -1,6 +1,7 @@
 #include <nlohmann/json.hpp>
 
 #include "schemas/signals/fact_text.h"
+#include "schemas/signals/status_word.h"
 #include "schemas/values/payload_id.h"
 #include "tools/signals_json.h"
 
@@ -98,8 +99,7 @@ struct Writer {
         {"kind", "reserved"}, {"first", f.codes.first}, {"last", f.codes.last}, {"word", f.word}};
   }
   Json operator()(const fact::StatusLine& f) const {
-    static constexpr const char* statuses[] = {"proposed", "confirmed", "refuted"};
-    return {{"kind", "status"}, {"status", statuses[static_cast<int>(f.status)]}};
+    return {{"kind", "status"}, {"status", status_word(f.status)}};
   }
   Json operator()(const fact::Delay& f) const {
     return {{"kind", "delay"}, {"seconds", f.seconds}};

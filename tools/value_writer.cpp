@@ -9,6 +9,7 @@
 
 #include "decoder/decode/decimal_line.h"
 #include "decoder/decode/freshness.h"
+#include "schemas/signals/status_word.h"
 #include "schemas/values/shown_text.h"
 #include "schemas/values/table_cell.h"
 #include "tools/value_text.h"
@@ -96,26 +97,23 @@ class Snippet {
 
 class CsvWriter : public ValueWriter {
  public:
-  CsvWriter(const Decoder& decoder, Chosen chosen, Sink sink)
-      : chosen_(std::move(chosen)), out_(std::move(sink)) {
+  CsvWriter(const Decoder& decoder, Chosen chosen, Sink sink, TimeColumn time)
+      : chosen_(std::move(chosen)), time_(std::move(time)), out_(std::move(sink)) {
     for (const Field& field : decoder.fields()) {
       columns_.emplace_back(field, decoder.entry(field));
       room_ = std::max(room_, columns_.back().name.size() + columns_.back().unit.size());
     }
     room_ += 2 * value_text_room + 2 * Snippet::block;
-    out_ << "time_s,signal,value,unit\n";
+    out_ << time_.heading() << ",signal,value,unit\n";
   }
   // The values of a frame share its time, whose digits are written once.
   void write(const DecodedValue& value) override {
     if (!chosen_[value.field]) return;
-    if (time_size_ == 0 || value.t_ns != time_ns_) {
-      time_size_ = static_cast<std::size_t>(put_seconds(time_.data(), value.t_ns) - time_.data());
-      time_ns_ = value.t_ns;
-    }
+    const std::string_view time = time_.text(value.t_ns);
     const Column& column = columns_[value.field];
     char* out = out_.make_room(room_ + value.word.size());
-    std::memcpy(out, time_.data(), time_.size());
-    out = column.name.put(out + time_size_);
+    std::memcpy(out, time.data(), value_text_room);  // a fixed size is quicker
+    out = column.name.put(out + time.size());
     if (value.kind == ValueKind::number) {
       out = column.number(out, value);
     } else {
@@ -161,26 +159,26 @@ class CsvWriter : public ValueWriter {
   Chosen chosen_;
   std::vector<Column> columns_;
   std::size_t room_ = 0;  // for a line of any signal, less its word
-  std::array<char, value_text_room> time_{};
-  std::size_t time_size_ = 0;
-  std::int64_t time_ns_ = 0;
+  TimeColumn time_;
   Output out_;
 };
 
 class JsonLinesWriter : public ValueWriter {
  public:
-  JsonLinesWriter(const Decoder& decoder, Chosen chosen, Sink sink)
-      : chosen_(std::move(chosen)), out_(std::move(sink)) {
+  JsonLinesWriter(const Decoder& decoder, Chosen chosen, Sink sink, TimeColumn time)
+      : chosen_(std::move(chosen)), time_(std::move(time)), out_(std::move(sink)) {
     for (const Field& field : decoder.fields()) {
       names_.push_back(",\"signal\":" + json_text(field.name) + ",\"value\":");
-      const std::string& unit = decoder.entry(field).unit;
-      units_.push_back(unit.empty() ? "}\n" : ",\"unit\":" + json_text(unit) + "}\n");
+      const SignalEntry& entry = decoder.entry(field);
+      ends_.push_back((entry.unit.empty() ? "" : ",\"unit\":" + json_text(entry.unit)) +
+                      ",\"status\":\"" + std::string(status_word(entry.status)) + "\"}\n");
     }
   }
   void write(const DecodedValue& value) override {
     if (!chosen_[value.field]) return;
     out_ << "{\"time_s\":";
     out_.seconds(value.t_ns);
+    if (time_.is_utc()) out_ << ",\"time_utc\":\"" << time_.text(value.t_ns) << "\"";
     out_ << names_[value.field];
     if (value.kind == ValueKind::state) {
       out_ << json_text(value.word);
@@ -189,28 +187,30 @@ class JsonLinesWriter : public ValueWriter {
     } else {
       out_.cell(value);
     }
-    out_ << units_[value.field];
+    out_ << ends_[value.field];
     out_.end_of_piece();
   }
   void flush() override { out_.flush(); }
 
  private:
   Chosen chosen_;
+  TimeColumn time_;
   std::vector<std::string> names_;
-  std::vector<std::string> units_;
+  std::vector<std::string> ends_;
   Output out_;
 };
 
 class WideWriter : public ValueWriter {
  public:
   WideWriter(const Decoder& decoder, const SignalMap& map, Chosen chosen, std::int64_t step_ns,
-             Sink sink)
+             Sink sink, TimeColumn time)
       : chosen_(std::move(chosen)),
+        time_(std::move(time)),
         step_ns_(step_ns),
         fresh_(map, decoder.fields()),
         newest_(decoder.fields().size()),
         out_(std::move(sink)) {
-    out_ << "time_s";
+    out_ << time_.heading();
     for (std::size_t i = 0; i < newest_.size(); ++i) {
       if (!chosen_[i]) continue;
       const Field& field = decoder.fields()[i];
@@ -247,7 +247,7 @@ class WideWriter : public ValueWriter {
 
   bool row() {
     const auto begin = out_.mark();
-    out_.seconds(next_ns_);
+    out_ << time_.text(next_ns_);
     bool any = false;
     for (std::size_t i = 0; i < newest_.size(); ++i) {
       if (!chosen_[i]) continue;
@@ -267,6 +267,7 @@ class WideWriter : public ValueWriter {
   }
 
   Chosen chosen_;
+  TimeColumn time_;
   std::int64_t step_ns_;
   Freshness fresh_;
   std::vector<DecodedValue> newest_;
@@ -279,19 +280,21 @@ class WideWriter : public ValueWriter {
 }  // namespace
 
 std::unique_ptr<ValueWriter> csv_writer(const Decoder& decoder, Chosen chosen,
-                                        ValueWriter::Sink sink) {
-  return std::make_unique<CsvWriter>(decoder, std::move(chosen), std::move(sink));
+                                        ValueWriter::Sink sink, TimeColumn time) {
+  return std::make_unique<CsvWriter>(decoder, std::move(chosen), std::move(sink), std::move(time));
 }
 
 std::unique_ptr<ValueWriter> json_lines_writer(const Decoder& decoder, Chosen chosen,
-                                               ValueWriter::Sink sink) {
-  return std::make_unique<JsonLinesWriter>(decoder, std::move(chosen), std::move(sink));
+                                               ValueWriter::Sink sink, TimeColumn time) {
+  return std::make_unique<JsonLinesWriter>(decoder, std::move(chosen), std::move(sink),
+                                           std::move(time));
 }
 
 std::unique_ptr<ValueWriter> wide_writer(const Decoder& decoder, const SignalMap& map,
                                          Chosen chosen, std::int64_t step_ns,
-                                         ValueWriter::Sink sink) {
-  return std::make_unique<WideWriter>(decoder, map, std::move(chosen), step_ns, std::move(sink));
+                                         ValueWriter::Sink sink, TimeColumn time) {
+  return std::make_unique<WideWriter>(decoder, map, std::move(chosen), step_ns, std::move(sink),
+                                      std::move(time));
 }
 
 }  // namespace foundling

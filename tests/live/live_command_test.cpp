@@ -3,6 +3,8 @@
 #include <doctest/doctest.h>
 #include <signal.h>
 
+#include <cmath>
+#include <ctime>
 #include <fstream>
 #include <iterator>
 #include <nlohmann/json.hpp>
@@ -334,6 +336,35 @@ TEST_CASE("decode --follow writes what is being recorded, and ends in good order
                               std::to_string(i) + ',') != std::string::npos);
   }
   CHECK(bench.live->messages().find("not a protection function") != std::string::npos);
+}
+
+TEST_CASE("decode --follow --utc writes the wall clock's time") {
+  Bench bench;
+  bench.record();
+  bench.live = std::make_unique<Child>(
+      std::vector<std::string>{FOUNDLING_PROGRAM, "decode", bench.capture, bench.map, "--follow",
+                               "--utc", "--format", "jsonl"},
+      bench.folder / "live.log");
+  std::string first;
+  REQUIRE(within(seconds(10), [&] {
+    std::ifstream out((bench.folder / "live.log.out").string());
+    return static_cast<bool>(std::getline(out, first));
+  }));
+  const auto value = nlohmann::json::parse(first);
+  CHECK(value["status"] == "proposed");
+  std::tm parts{};
+  REQUIRE(strptime(value["time_utc"].get<std::string>().c_str(), "%Y-%m-%dT%H:%M:%S", &parts));
+  CHECK(std::abs(std::difftime(timegm(&parts), std::time(nullptr))) < 60);
+  CHECK(bench.live->end(SIGTERM) == 0);
+}
+
+TEST_CASE("live --confirmed-only refuses a map in which nothing is confirmed") {
+  Bench bench;
+  bench.record();
+  const auto ran = house::run_foundling("live " + bench.capture + ' ' + bench.map +
+                                        " --metrics 0 --confirmed-only");
+  CHECK(ran.status == 2);
+  CHECK(ran.err.find("--confirmed-only leaves nothing") != std::string::npos);
 }
 
 TEST_CASE("wrong words are answered with what is wrong with them, and exit status 2") {

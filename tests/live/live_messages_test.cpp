@@ -27,7 +27,7 @@ constexpr const char* hostile =
     "  signal \"a/b +#\\\"\\\\ <script>\"\n    bits 0.7..0.0\n    value = raw * 0.1 \"odd "
     "\\\"unit\\\"\"\n"
     "  signal door\n    bits 1.7..1.0\n    state 0 = \"half \\\"open\\\"\"\n    state 1 = shut\n"
-    "    state 2 = shut\n"
+    "    state 2 = shut\n    status confirmed\n"
     "  signal temp\n    bits 2.7..2.0\n    value = raw - 40 °C\n    reserved 0xFF error\n";
 
 struct Filled {
@@ -95,20 +95,24 @@ TEST_CASE("what is published shows itself, and its JSON reads back as it was") {
 
 TEST_CASE("a value's JSON has a number, a word or a raw code, and null where it does not count") {
   Filled filled;
-  CHECK(filled.json(0, 0) ==
-        nlohmann::json{{"value", nullptr}, {"unit", "odd \"unit\""}, {"state", "never"}});
+  CHECK(filled.json(0, 0) == nlohmann::json{{"value", nullptr},
+                                            {"unit", "odd \"unit\""},
+                                            {"state", "never"},
+                                            {"status", "proposed"}});
   filled.frame(123, 0, 65);
   CHECK(filled.json(0, 10 * second)["value"] == 12.3);
   CHECK(filled.json(1, 10 * second) ==
-        nlohmann::json{{"value", "half \"open\""}, {"state", "good"}});
+        nlohmann::json{{"value", "half \"open\""}, {"state", "good"}, {"status", "confirmed"}});
   CHECK(filled.json(2, 10 * second)["value"] == 25);
   CHECK(filled.json(2, 12 * second)["state"] == "stale");
   CHECK(filled.json(2, 12 * second)["value"].is_null());
   filled.frame(123, 9, 255);
   CHECK(filled.json(1, 10 * second)["value"] == 9);
-  CHECK(filled.json(2, 10 * second) ==
-        nlohmann::json{
-            {"value", nullptr}, {"unit", "°C"}, {"state", "reserved"}, {"reserved", "error"}});
+  CHECK(filled.json(2, 10 * second) == nlohmann::json{{"value", nullptr},
+                                                      {"unit", "°C"},
+                                                      {"state", "reserved"},
+                                                      {"status", "proposed"},
+                                                      {"reserved", "error"}});
 }
 
 TEST_CASE("hostile names, units and words are labels to the OpenMetrics parser, as they are") {
@@ -137,6 +141,12 @@ TEST_CASE("hostile names, units and words are labels to the OpenMetrics parser, 
   CHECK(value_of("foundling_signal", {{"signal", odd}, {"unit", "odd \"unit\""}}) ==
         doctest::Approx(12.3));
   CHECK(value_of("foundling_signal_stale", {{"signal", odd}}) == 0);
+  CHECK(value_of("foundling_signal_status",
+                 {{"signal", odd}, {"foundling_signal_status", "proposed"}}) == 1);
+  CHECK(value_of("foundling_signal_status",
+                 {{"signal", odd}, {"foundling_signal_status", "confirmed"}}) == 0);
+  CHECK(value_of("foundling_signal_status",
+                 {{"signal", "door"}, {"foundling_signal_status", "confirmed"}}) == 1);
   CHECK(value_of("foundling_signal_state",
                  {{"signal", "door"}, {"foundling_signal_state", "half \"open\""}}) == 0);
   CHECK(value_of("foundling_signal_state",

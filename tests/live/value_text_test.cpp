@@ -10,6 +10,8 @@
 #include <random>
 #include <string>
 
+#include "tools/time_column.h"
+
 namespace foundling {
 namespace {
 
@@ -71,6 +73,22 @@ TEST_CASE("Unix times read as people write them") {
   CHECK(utc_text(1'772'366'400'250'000'000) == "2026-03-01T12:00:00.250Z");
   CHECK(utc_text(-1'000'000) == "1969-12-31T23:59:59.999Z");
   CHECK(utc_text(0).empty());
+}
+
+TEST_CASE("a column of times is right whether seconds pass, stay or go back") {
+  constexpr std::int64_t second = 1'000'000'000;
+  TimeColumn seconds;
+  CHECK(seconds.heading() == "time_s");
+  CHECK(seconds.text(0) == "0");
+  CHECK(seconds.text(1'500'000'000) == "1.5");
+  TimeColumn utc([](std::int64_t t_ns) { return 1'772'366'399 * second + t_ns; });
+  CHECK(utc.heading() == "time_utc");
+  CHECK(utc.text(0) == "2026-03-01T11:59:59.000000Z");
+  CHECK(utc.text(999'999'999) == "2026-03-01T11:59:59.999999Z");
+  CHECK(utc.text(second) == "2026-03-01T12:00:00.000000Z");
+  CHECK(utc.text(-1000) == "2026-03-01T11:59:58.999999Z");
+  TimeColumn old([](std::int64_t t_ns) { return t_ns - 1'500'000'000; });
+  CHECK(old.text(1000) == "1969-12-31T23:59:58.500001Z");
 }
 
 }  // namespace foundling

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "schemas/signals/status_word.h"
 #include "schemas/values/shown_text.h"
 #include "tools/live/topic_level.h"
 #include "tools/value_text.h"
@@ -99,6 +100,19 @@ void add_standing(std::string& out, const LiveValues& values, const std::vector<
   }
 }
 
+void add_status(std::string& out, const LiveValues& values, const std::vector<std::size_t>& those) {
+  family(out, "foundling_signal_status", "stateset",
+         "What the map says of a signal. One that is only proposed was checked by nobody.");
+  for (const std::size_t i : those) {
+    for (const Status status :
+         {Status::proposed, Status::confirmed}) {  // refuted ones are not sent
+      out += "foundling_signal_status" + of_signal(values, i) +
+             ",foundling_signal_status=" + label(status_word(status)) + "} " +
+             (values.entry(i).status == status ? "1" : "0") + '\n';
+    }
+  }
+}
+
 void add_sanity(std::string& out, const std::vector<SanityCheck>& checks) {
   const auto labels = [](const SanityCheck& check) {
     return "{check=" + label(to_string(check.kind)) + ",of=" + label(check.subject) + "} ";
@@ -129,7 +143,8 @@ std::string signal_json(const LiveValues& values, std::size_t i, Standing standi
   if (const std::string& unit = values.entry(i).unit; !unit.empty()) {
     text += ",\"unit\":" + dumped(unit);
   }
-  text += ",\"state\":\"" + std::string(to_string(standing)) + '"';
+  text += ",\"state\":\"" + std::string(to_string(standing)) + "\",\"status\":\"" +
+          std::string(status_word(values.entry(i).status)) + '"';
   if (standing == Standing::reserved) text += ",\"reserved\":" + dumped(newest.word);
   if (utc_ns != 0) text += ",\"time\":\"" + utc_text(utc_ns) + '"';
   return text + '}';
@@ -162,6 +177,7 @@ std::string metrics_text(const LiveValues& values, const std::vector<bool>& chos
   add_numbers(out, values, those, now_ns);
   add_states(out, values, those, now_ns);
   add_standing(out, values, those, now_ns);
+  add_status(out, values, those);
   add_sanity(out, values.sanity());
   family(out, "foundling_frames", "counter", "Frames read from the capture.");
   out += "foundling_frames_total " + std::to_string(values.frames()) + '\n';

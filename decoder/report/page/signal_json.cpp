@@ -9,22 +9,11 @@
 #include "decoder/report/page/page_pieces.h"
 #include "decoder/report/page/signal_sheet.h"
 #include "decoder/report/proposals_report.h"
+#include "schemas/signals/status_word.h"
 #include "schemas/signals/where.h"
 
 namespace foundling::page {
 namespace {
-
-std::string_view to_string(Status status) {
-  switch (status) {
-    case Status::confirmed:
-      return "confirmed";
-    case Status::refuted:
-      return "refuted";
-    case Status::proposed:
-      break;
-  }
-  return "proposed";
-}
 
 std::string_view type_of(const SignalEntry& entry) {
   if (!entry.states.empty()) return "state";
@@ -117,7 +106,7 @@ Json facts_json(const PageInput& input, const Field& field) {
             {"type", type_of(entry)},
             {"scale", entry.scale},
             {"offset", entry.offset},
-            {"status", to_string(entry.status)},
+            {"status", status_word(entry.status)},
             {"delay_s", figure_json(entry.delay_s)},
             {"time_constant_s", figure_json(entry.time_constant_s)},
             {"where", where_of(entry, field.number.value_or(0))},
