@@ -12,6 +12,7 @@
 #include "decoder/report/paragraph.h"
 #include "decoder/report/text_table.h"
 #include "decoder/report/unfit_reading.h"
+#include "schemas/values/ucum.h"
 #include "tools/terminal.h"
 
 namespace foundling {
@@ -210,6 +211,7 @@ std::string check_as_json(const MapCheck& check, const CheckedSession& checked) 
                         {"tolerance", number(signal.tolerance)},
                         {"pass", signal.pass},
                         {"tested", signal.tested}};
+    if (const auto ucum = ucum_code(signal.unit); !ucum.empty()) item["ucum"] = ucum;
     item["reason"] =
         signal.reason.empty() ? nlohmann::json(nullptr) : nlohmann::json(signal.reason);
     item["unfit_readings"] = misfits_json(signal, {checked.capture, checked.session});

@@ -10,6 +10,7 @@
 #include "schemas/signals/fact_text.h"
 #include "schemas/signals/status_word.h"
 #include "schemas/signals/where.h"
+#include "schemas/values/ucum.h"
 
 namespace foundling {
 namespace {
@@ -86,6 +87,7 @@ std::string list_as_json(const SignalMap& map) {
                         {"delay_s", entry.delay_s + entry.time_constant_s},
                         {"states", nullptr},
                         {"status", status_word(entry.status)}};
+    if (const auto ucum = ucum_code(entry.unit); !ucum.empty()) item["ucum"] = ucum;
     if (field.page) {
       item["selector"] = {{"span", to_string(field.page->selector)}, {"value", field.page->value}};
     }

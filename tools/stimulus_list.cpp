@@ -9,6 +9,7 @@
 #include <nlohmann/json.hpp>
 
 #include "decoder/report/text_table.h"
+#include "schemas/values/ucum.h"
 #include "tools/exchange/decimal_seconds.h"
 #include "tools/exchange/number_text.h"
 #include "tools/stimulus_session.h"
@@ -30,18 +31,21 @@ nlohmann::json superseded_by(std::int64_t number) {
 nlohmann::json to_json(const StoredReading& stored) {
   const bool is_state = stored.channel.is_state();
   const Reading& reading = stored.reading;
-  return {{"number", stored.id},
-          {"t_ns", reading.t_ns},
-          {"earliest_ns", reading.earliest_ns == Reading::no_time
-                              ? nlohmann::json(nullptr)
-                              : nlohmann::json(reading.earliest_ns)},
-          {"channel", stored.channel.name},
-          {"unit", stored.channel.unit},
-          {"kind", stored.channel.kind == ChannelKind::hold ? "hold" : "sample"},
-          {"value", is_state ? nlohmann::json(reading.state) : nlohmann::json(reading.value)},
-          {"uncertainty", std::isnan(reading.uncertainty) ? nlohmann::json(nullptr)
-                                                          : nlohmann::json(reading.uncertainty)},
-          {"superseded_by", superseded_by(stored.superseded_by)}};
+  nlohmann::json json{
+      {"number", stored.id},
+      {"t_ns", reading.t_ns},
+      {"earliest_ns", reading.earliest_ns == Reading::no_time
+                          ? nlohmann::json(nullptr)
+                          : nlohmann::json(reading.earliest_ns)},
+      {"channel", stored.channel.name},
+      {"unit", stored.channel.unit},
+      {"kind", stored.channel.kind == ChannelKind::hold ? "hold" : "sample"},
+      {"value", is_state ? nlohmann::json(reading.state) : nlohmann::json(reading.value)},
+      {"uncertainty", std::isnan(reading.uncertainty) ? nlohmann::json(nullptr)
+                                                      : nlohmann::json(reading.uncertainty)},
+      {"superseded_by", superseded_by(stored.superseded_by)}};
+  if (const auto ucum = ucum_code(stored.channel.unit); !ucum.empty()) json["ucum"] = ucum;
+  return json;
 }
 
 nlohmann::json to_json(const StoredMark& stored) {

@@ -12,6 +12,7 @@
 #include "schemas/signals/status_word.h"
 #include "schemas/values/shown_text.h"
 #include "schemas/values/table_cell.h"
+#include "schemas/values/ucum.h"
 #include "tools/value_text.h"
 
 namespace foundling {
@@ -170,8 +171,10 @@ class JsonLinesWriter : public ValueWriter {
     for (const Field& field : decoder.fields()) {
       names_.push_back(",\"signal\":" + json_text(field.name) + ",\"value\":");
       const SignalEntry& entry = decoder.entry(field);
+      const std::string ucum(ucum_code(entry.unit));
       ends_.push_back((entry.unit.empty() ? "" : ",\"unit\":" + json_text(entry.unit)) +
-                      ",\"status\":\"" + std::string(status_word(entry.status)) + "\"}\n");
+                      (ucum.empty() ? "" : ",\"ucum\":\"" + ucum + '"') + ",\"status\":\"" +
+                      std::string(status_word(entry.status)) + "\"}\n");
     }
   }
   void write(const DecodedValue& value) override {

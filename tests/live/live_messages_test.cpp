@@ -50,6 +50,24 @@ struct Filled {
   }
 };
 
+// [name, labels, value, the family's unit] of each sample of a page.
+nlohmann::json parsed(const std::string& page) {
+  const ScratchFolder folder;
+  std::ofstream(folder / "page") << page;
+  std::ofstream(folder / "parse.py")
+      << "import sys, json\n"
+         "from prometheus_client.openmetrics.parser import text_string_to_metric_families as p\n"
+         "text = open(sys.argv[1], encoding='utf-8').read()\n"
+         "print(json.dumps([[s.name, s.labels, s.value, f.unit] for f in p(text)"
+         " for s in f.samples]))\n";
+  const std::string command = "/usr/bin/python3 '" + (folder / "parse.py").string() + "' '" +
+                              (folder / "page").string() + "' > '" + (folder / "out").string() +
+                              "'";
+  REQUIRE(std::system(command.c_str()) == 0);
+  std::ifstream out(folder / "out");
+  return nlohmann::json::parse(out);
+}
+
 }  // namespace
 
 TEST_CASE("a topic has one level for a signal, whatever it is called") {
@@ -110,6 +128,7 @@ TEST_CASE("a value's JSON has a number, a word or a raw code, and null where it 
   CHECK(filled.json(1, 10 * second)["value"] == 9);
   CHECK(filled.json(2, 10 * second) == nlohmann::json{{"value", nullptr},
                                                       {"unit", "°C"},
+                                                      {"ucum", "Cel"},
                                                       {"state", "reserved"},
                                                       {"status", "proposed"},
                                                       {"reserved", "error"}});
@@ -118,19 +137,7 @@ TEST_CASE("a value's JSON has a number, a word or a raw code, and null where it 
 TEST_CASE("hostile names, units and words are labels to the OpenMetrics parser, as they are") {
   Filled filled;
   filled.frame(123, 1, 65);
-  const ScratchFolder folder;
-  std::ofstream(folder / "page") << metrics_text(filled.values, {true, true, true}, 10 * second);
-  std::ofstream(folder / "parse.py")
-      << "import sys, json\n"
-         "from prometheus_client.openmetrics.parser import text_string_to_metric_families as p\n"
-         "text = open(sys.argv[1], encoding='utf-8').read()\n"
-         "print(json.dumps([[s.name, s.labels, s.value] for f in p(text) for s in f.samples]))\n";
-  const std::string command = "/usr/bin/python3 '" + (folder / "parse.py").string() + "' '" +
-                              (folder / "page").string() + "' > '" + (folder / "out").string() +
-                              "'";
-  REQUIRE(std::system(command.c_str()) == 0);
-  std::ifstream out(folder / "out");
-  const auto samples = nlohmann::json::parse(out);
+  const auto samples = parsed(metrics_text(filled.values, {true, true, true}, 10 * second));
   const auto value_of = [&](const std::string& name, const nlohmann::json& labels) {
     for (const auto& sample : samples) {
       if (sample[0] == name && sample[1] == labels) return sample[2].get<double>();
@@ -151,6 +158,58 @@ TEST_CASE("hostile names, units and words are labels to the OpenMetrics parser, 
                  {{"signal", "door"}, {"foundling_signal_state", "half \"open\""}}) == 0);
   CHECK(value_of("foundling_signal_state",
                  {{"signal", "door"}, {"foundling_signal_state", "shut"}}) == 1);
+}
+
+TEST_CASE("numbers stand in one family for each quantity, in its base unit, whatever the map's") {
+  // raw 50: 50 mV is 0.05 V, 50 % a ratio of 0.5, 300 Wh 1,080,000 J (3,600 J in a Wh, SI brochure,
+  // table 8), 300 K 26.85 degrees Celsius, 30 l/min 0.0005 cubic metres in a second.
+  std::string text = "foundling signals 1\nmessage 100 every 100 ms length 8\n";
+  int byte = 0;
+  for (const char* const line :
+       {"millivolts|raw * 1 mV", "volts|raw * 1 V", "soc|raw * 1 %", "energy|raw * 6 Wh",
+        "kelvins|raw * 6 K", "flow|raw * 0.6 l/min", "bare|raw * 1"}) {
+    const std::string both(line);
+    const std::size_t bar = both.find('|');
+    const std::string at = std::to_string(byte++);
+    text += "  signal " + both.substr(0, bar) + "\n    bits " + at + ".7.." + at +
+            ".0\n    value = " + both.substr(bar + 1) + "\n";
+  }
+  const SignalMap map = read_signals(text).map;
+  LiveValues values(map);
+  REQUIRE(values.size() == 7);
+  Frame frame;
+  frame.t_ns = 10 * second;
+  frame.id = CanId::standard(0x100);
+  frame.length = 8;
+  frame.payload.fill(50);
+  values.take(frame);
+  const auto samples = parsed(metrics_text(values, std::vector<bool>(7, true), 10 * second));
+  const auto is = [&](const std::string& family, const std::string& signal, double value,
+                      const std::string& unit) {
+    CAPTURE(signal);
+    int found = 0;
+    for (const auto& sample : samples) {
+      if (sample[0] != family || sample[1]["signal"] != signal) continue;
+      ++found;
+      CHECK(sample[1] == nlohmann::json{{"signal", signal}, {"status", "proposed"}});
+      CHECK(sample[2].get<double>() == doctest::Approx(value));
+      CHECK(sample[3] == unit);
+    }
+    CHECK(found == 1);
+  };
+  is("foundling_voltage_volts", "millivolts", 0.05, "volts");
+  is("foundling_voltage_volts", "volts", 50, "volts");
+  is("foundling_fraction_ratio", "soc", 0.5, "ratio");
+  is("foundling_energy_joules", "energy", 1'080'000, "joules");
+  is("foundling_temperature_celsius", "kelvins", 26.85, "celsius");
+  is("foundling_flow_cubic_meters_per_second", "flow", 0.0005, "cubic_meters_per_second");
+  const std::string page = metrics_text(values, std::vector<bool>(7, true), 10 * second);
+  CHECK(page.find("foundling_signal{signal=\"bare\",unit=\"\"} 50\n") != std::string::npos);
+  CHECK(page.find("# UNIT foundling_voltage_volts volts\n") != std::string::npos);
+  CHECK(page.find("foundling_current_amperes") == std::string::npos);  // no such signal
+  // Stale: no sample in any family of numbers.
+  const std::string later = metrics_text(values, std::vector<bool>(7, true), 20 * second);
+  CHECK(later.find("foundling_voltage_volts") == std::string::npos);
 }
 
 }  // namespace foundling

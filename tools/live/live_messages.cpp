@@ -5,6 +5,8 @@
 
 #include "schemas/signals/status_word.h"
 #include "schemas/values/shown_text.h"
+#include "schemas/values/ucum.h"
+#include "tools/live/metric_family.h"
 #include "tools/live/topic_level.h"
 #include "tools/value_text.h"
 
@@ -55,6 +57,28 @@ void add_numbers(std::string& out, const LiveValues& values, const std::vector<s
     if (values.standing(i, now_ns) != Standing::good || value.kind != ValueKind::number) continue;
     out += "foundling_signal" + of_signal(values, i) + ",unit=" + label(values.entry(i).unit) +
            "} " + number_text(value.number) + '\n';
+  }
+}
+
+// One family for each quantity, in one unit.
+void add_quantities(std::string& out, const LiveValues& values,
+                    const std::vector<std::size_t>& those, std::int64_t now_ns) {
+  std::vector<std::string> samples(metric_families().size());
+  for (const std::size_t i : those) {
+    const DecodedValue& value = values.newest(i);
+    if (values.standing(i, now_ns) != Standing::good || value.kind != ValueKind::number) continue;
+    const auto in = family_of(values.entry(i).unit);
+    if (!in) continue;
+    samples[in->family] += std::string(metric_families()[in->family].name) + of_signal(values, i) +
+                           ",status=" + label(status_word(values.entry(i).status)) + "} " +
+                           number_text(in->value(value.number)) + '\n';
+  }
+  for (std::size_t i = 0; i < samples.size(); ++i) {
+    const MetricFamily& one = metric_families()[i];
+    if (samples[i].empty()) continue;
+    family(out, one.name, "gauge", std::string(one.help) + " Unverified, protects nothing.",
+           one.unit);
+    out += samples[i];
   }
 }
 
@@ -142,6 +166,9 @@ std::string signal_json(const LiveValues& values, std::size_t i, Standing standi
   text += standing == Standing::good ? value_json(newest) : "null";
   if (const std::string& unit = values.entry(i).unit; !unit.empty()) {
     text += ",\"unit\":" + dumped(unit);
+    if (const auto code = ucum_code(unit); !code.empty()) {
+      text += ",\"ucum\":\"" + std::string(code) + '"';
+    }
   }
   text += ",\"state\":\"" + std::string(to_string(standing)) + "\",\"status\":\"" +
           std::string(status_word(values.entry(i).status)) + '"';
@@ -175,6 +202,7 @@ std::string metrics_text(const LiveValues& values, const std::vector<bool>& chos
   }
   std::string out;
   add_numbers(out, values, those, now_ns);
+  add_quantities(out, values, those, now_ns);
   add_states(out, values, those, now_ns);
   add_standing(out, values, those, now_ns);
   add_status(out, values, those);

@@ -15,7 +15,7 @@ namespace foundling {
 // PREFIX/signal/NAME, the name as topic_level.h writes it: two names never meet.
 [[nodiscard]] std::string signal_topic(std::string_view prefix, std::string_view name);
 
-// {"value":12.5,"unit":"A","state":"good","status":"proposed","time":"2026-03-01T12:00:00.250Z"};
+// {"value":12.5,"unit":"A","ucum":"A","state":"good","status":"proposed","time":"2026-03-01T12:00:00.250Z"};
 // the value is null unless the state is good, `status` is the map's. `utc_ns` is the value's own
 // time; 0: unknown.
 [[nodiscard]] std::string signal_json(const LiveValues& values, std::size_t i, Standing standing,
