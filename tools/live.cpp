@@ -42,6 +42,7 @@ struct Wanted {
   std::string mqtt_version = "3.1.1";
   std::string password_file;
   bool plain_password = false;
+  std::string device;  // to be introduced as; empty: not
   MqttSettings settings;
 };
 
@@ -76,7 +77,7 @@ class LiveClock {
 class Live {
  public:
   Live(const SignalMap& map, const Wanted& wanted, CaptureFollower follower)
-      : wanted_(wanted), follower_(std::move(follower)), values_(map) {
+      : wanted_(wanted), board_(map.board), follower_(std::move(follower)), values_(map) {
     for (std::size_t i = 0; i < values_.size(); ++i) {
       chosen_.push_back(wanted.choice.takes(values_.field(i).name, values_.entry(i).status));
     }
@@ -123,8 +124,14 @@ class Live {
     auto client = MqttClient::start(settings);
     if (!client) return client.error();
     client_ = std::move(client).value();
-    publisher_.emplace(*client_, values_, chosen_, settings.prefix,
-                       static_cast<std::int64_t>(std::llround(wanted_.every_s * 1e9)));
+    const auto every_ns = static_cast<std::int64_t>(std::llround(wanted_.every_s * 1e9));
+    publisher_.emplace(*client_, values_, chosen_, settings.prefix, every_ns);
+    if (!wanted_.device.empty()) {
+      publisher_->introduce(
+          {values_,
+           chosen_,
+           {wanted_.device, board_, FOUNDLING_VERSION, settings.prefix, every_ns}});
+    }
     return {};
   }
 
@@ -177,6 +184,7 @@ class Live {
   }
 
   const Wanted& wanted_;
+  const std::string board_;
   CaptureFollower follower_;
   LiveValues values_;
   std::vector<bool> chosen_;
@@ -190,6 +198,12 @@ class Live {
 int run(const Wanted& wanted) {
   if (wanted.mqtt.empty() && wanted.metrics.empty()) {
     return fail({ErrorCode::usage, "nothing to do: --mqtt or --metrics says where values go"});
+  }
+  if (!wanted.device.empty() && !can_be_device(wanted.device)) {
+    return fail({ErrorCode::usage,
+                 "--mqtt-introduce: expected up to 64 letters, digits, _ or -, "
+                 "found '" +
+                     wanted.device + '\''});
   }
   const auto files = tell_apart(wanted.first, wanted.second);
   if (!files) return fail(files.error());
@@ -273,6 +287,11 @@ void declare_mqtt(CLI::App& app, Wanted& wanted) {
   app.add_option("--mqtt-key", settings.key_file, "The key of our own certificate")
       ->type_name("FILE")
       ->needs(certificate);
+  app.add_option("--mqtt-introduce", wanted.device,
+                 "Introduce the signals to home-automation servers, as the sensors of a device of "
+                 "this ID; the message is kept at the broker")
+      ->type_name("ID")
+      ->needs(mqtt);
   app.add_option("--mqtt-client", settings.client_id,
                  "Our name at the broker; the broker chooses if not said")
       ->type_name("NAME")

@@ -93,7 +93,9 @@ Subscriber::Subscriber(const Broker& broker, const Access& access)
     mosquitto_tls_set(c, access.ca_file.c_str(), nullptr, nullptr, nullptr, nullptr);
   }
   mosquitto_connect_callback_set(c, [](mosquitto* client, void*, int code) {
-    if (code == 0) mosquitto_subscribe(client, nullptr, "foundling/#", 0);
+    if (code != 0) return;
+    mosquitto_subscribe(client, nullptr, "foundling/#", 0);
+    mosquitto_subscribe(client, nullptr, "homeassistant/#", 0);
   });
   mosquitto_message_v5_callback_set(
       c, [](mosquitto*, void* state, const mosquitto_message* got, const mosquitto_property* with) {

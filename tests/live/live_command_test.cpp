@@ -93,6 +93,9 @@ TEST_CASE("values arrive, are kept for who comes later, and die with the program
   bench.record();
   bench.run({"--mqtt", broker.address()});
   REQUIRE(goes_on(bench, subscriber));
+  for (const Message& message : subscriber.all()) {  // unless asked
+    CHECK(message.topic.find("homeassistant") == std::string::npos);
+  }
 
   CHECK(last_json(subscriber, "foundling/status") == nlohmann::json{{"state", "online"}});
   // A signal is said to be without a value until its own message comes.
@@ -126,8 +129,10 @@ TEST_CASE("told to stop, the program says offline and leaves no value behind as 
   Broker broker(bench.folder.path());
   Subscriber subscriber(broker);
   bench.record();
-  bench.run({"--mqtt", broker.address(), "--mqtt-version", "5"});
+  bench.run({"--mqtt", broker.address(), "--mqtt-version", "5", "--mqtt-introduce", "shed"});
   REQUIRE(goes_on(bench, subscriber));
+  CHECK(last_json(subscriber, "homeassistant/device/shed/config")["components"].size() ==
+        3 * messages);
   CHECK(subscriber.last(number)->content_type == "application/json");
   CHECK(subscriber.last(number)->expiry_s >= 1);
   CHECK(bench.live->end(SIGTERM) == 0);
@@ -358,15 +363,6 @@ TEST_CASE("decode --follow --utc writes the wall clock's time") {
   CHECK(bench.live->end(SIGTERM) == 0);
 }
 
-TEST_CASE("live --confirmed-only refuses a map in which nothing is confirmed") {
-  Bench bench;
-  bench.record();
-  const auto ran = house::run_foundling("live " + bench.capture + ' ' + bench.map +
-                                        " --metrics 0 --confirmed-only");
-  CHECK(ran.status == 2);
-  CHECK(ran.err.find("--confirmed-only leaves nothing") != std::string::npos);
-}
-
 TEST_CASE("wrong words are answered with what is wrong with them, and exit status 2") {
   Bench bench;
   bench.record();
@@ -389,6 +385,9 @@ TEST_CASE("wrong words are answered with what is wrong with them, and exit statu
           "none");
   refused("--mqtt h --mqtt-topic 'a/#'", "cannot begin a topic");
   refused("--mqtt-user u --metrics 0", "--mqtt");
+  refused("--metrics 0 --confirmed-only", "--confirmed-only leaves nothing");
+  refused("--mqtt h --mqtt-introduce 'my shed'",
+          "--mqtt-introduce: expected up to 64 letters, digits, _ or -, found 'my shed'");
   std::ofstream(bench.folder / "password") << "secret\n";
   refused("--mqtt broker.invalid --mqtt-user u --mqtt-password-file " +
               (bench.folder / "password").string(),

@@ -7,6 +7,7 @@ namespace {
 
 constexpr std::int64_t second = 1'000'000'000;
 constexpr std::int64_t sanity_every_ns = 2 * second;
+constexpr std::int64_t introduction_every_ns = 2 * second;  // where something is new in it
 
 std::int64_t utc_of(std::int64_t t_ns, std::int64_t offset_ns) {
   return offset_ns == 0 ? 0 : t_ns + offset_ns;
@@ -32,7 +33,10 @@ void MqttPublisher::send(std::int64_t now_ns, std::int64_t utc_offset_ns, std::i
     connections_ = connections;
     for (Signal& signal : signals_) signal.known = false;
     sanity_sent_.clear();
+    if (introduction_) introduction_->forget();
+    introduction_next_ns_ = steady_ns;
   }
+  if (!send_introduction(steady_ns)) return;
   for (Signal& signal : signals_) {
     if (signal.refused) continue;
     const std::size_t i = signal.index;
@@ -63,6 +67,27 @@ void MqttPublisher::send(std::int64_t now_ns, std::int64_t utc_offset_ns, std::i
     signal.next_ns = steady_ns + every_ns_;
   }
   send_sanity(now_ns, utc_offset_ns, steady_ns);
+}
+
+// False: the broker cannot take anything now.
+bool MqttPublisher::send_introduction(std::int64_t steady_ns) {
+  if (!introduction_ || connections_ == 0 || steady_ns < introduction_next_ns_) return true;
+  introduction_next_ns_ = steady_ns + introduction_every_ns;
+  const auto text = introduction_->due();
+  if (!text) return true;
+  switch (client_.publish(introduction_->topic(), *text)) {
+    case MqttClient::Sent::yes:
+      return true;
+    case MqttClient::Sent::not_now:
+      introduction_->forget();
+      introduction_next_ns_ = steady_ns;
+      return false;
+    case MqttClient::Sent::never:
+      news_.emplace_back("the device cannot be introduced over MQTT; its values go on");
+      introduction_.reset();
+      break;
+  }
+  return true;
 }
 
 // Where something changed for a person: not for every frame that was looked at.
