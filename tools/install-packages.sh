@@ -8,6 +8,7 @@ build_packages=(
   build-essential cmake ninja-build pkg-config
   libboost-dev libspdlog-dev libsqlite3-dev
   libcli11-dev nlohmann-json3-dev libtomlplusplus-dev libeigen3-dev libpcap-dev libmosquitto-dev
+  libsocketcan-dev
 )
 # The report page's plot library and its test come from npm. Where there is one already, from wherever,
 # Debian's would only get into its way.
@@ -18,6 +19,7 @@ fi
 test_packages=(
   ccache clang libclang-rt-dev clang-format clang-tidy doctest-dev libbenchmark-dev
   sqlite3 xz-utils chromium mosquitto mosquitto-clients openssl python3-prometheus-client
+  python3-jsonschema
   man-db mandoc zsh fish tmux
   qemu-system-x86 busybox-static cpio kmod
 )

@@ -1,6 +1,7 @@
 #include "tools/name_pattern.h"
 
-#include <cstddef>
+#include <fnmatch.h>
+
 #include <vector>
 
 #include "schemas/signals/field.h"
@@ -8,28 +9,9 @@
 
 namespace foundling {
 
-// Only the last * is tried again, so a hostile pattern costs at most the product of the lengths.
 bool matches(std::string_view pattern, std::string_view name) {
-  std::size_t p = 0;
-  std::size_t n = 0;
-  std::size_t star = std::string_view::npos;
-  std::size_t star_name = 0;
-  while (n < name.size()) {
-    if (p < pattern.size() && pattern[p] == '*') {
-      star = p++;
-      star_name = n;
-    } else if (p < pattern.size() && (pattern[p] == '?' || pattern[p] == name[n])) {
-      ++p;
-      ++n;
-    } else if (star != std::string_view::npos) {
-      p = star + 1;
-      n = ++star_name;
-    } else {
-      return false;
-    }
-  }
-  while (p < pattern.size() && pattern[p] == '*') ++p;
-  return p == pattern.size();
+  if (pattern == name) return true;  // a name may have a bracket in it
+  return fnmatch(std::string(pattern).c_str(), std::string(name).c_str(), FNM_NOESCAPE) == 0;
 }
 
 Result<void> check_pattern(const SignalMap& map, const std::string& pattern) {

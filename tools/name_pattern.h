@@ -1,4 +1,4 @@
-// Names chosen with * and ?, as in a shell.
+// Names chosen with *, ? and [...], as in a shell (POSIX fnmatch).
 #pragma once
 
 #include <string>

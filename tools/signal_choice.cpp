@@ -17,8 +17,9 @@ bool SignalChoice::takes(std::string_view name, Status status) const {
 }
 
 void declare_signal_choice(CLI::App& app, SignalChoice& choice) {
-  app.add_option("--signal", choice.patterns,
-                 "Only signals of this name; * and ? as in a shell; may be given several times")
+  app.add_option(
+         "--signal", choice.patterns,
+         "Only signals of this name; *, ? and [1-4] as in a shell; may be given several times")
       ->type_name("PATTERN")
       ->allow_extra_args(false);
   app.add_flag("--confirmed-only", choice.confirmed_only,

@@ -6,14 +6,14 @@
 
 #include <cerrno>
 #include <cmath>
+#include <cstring>
 #include <filesystem>
 
+#include "schemas/link/classical_switch.h"
 #include "schemas/link/netlink.h"
 
 namespace foundling {
 namespace {
-
-constexpr unsigned acknowledged = NLM_F_ACK;
 
 std::string own_program() {
   std::error_code failure;
@@ -21,8 +21,7 @@ std::string own_program() {
   return failure ? "foundling" : path.string();
 }
 
-Error refusal(const CanLink& link, const std::string& doing, int error_number,
-              const std::string& words) {
+Error refusal(const CanLink& link, const std::string& doing, int error_number) {
   if (error_number == EPERM) {
     return {ErrorCode::io, link.name + ": " + doing +
                                " needs the right to configure network interfaces "
@@ -37,7 +36,7 @@ Error refusal(const CanLink& link, const std::string& doing, int error_number,
   if (error_number == EINVAL || error_number == ERANGE || error_number == EDOM) {
     hint = " (the adapter cannot do this bit rate or sample point)";
   }
-  return {ErrorCode::io, link.name + ": " + doing + ": " + words + hint};
+  return {ErrorCode::io, link.name + ": " + doing + ": " + std::strerror(error_number) + hint};
 }
 
 can_bittiming timing(std::uint32_t bit_rate, double sample_point) {
@@ -57,55 +56,63 @@ can_ctrlmode mode(const LinkSetup& setup, bool bus_error_reports) {
   return wanted;
 }
 
-Result<void> configure(const CanLink& link, const LinkSetup& setup, bool bus_error_reports,
-                       int& error_number) {
-  netlink::LinkRequest request(RTM_NEWLINK, acknowledged, link.index);
+// Both timings and the mode in one message: the kernel takes FD only with all of them, and
+// libsocketcan knows no data bit rate.
+int configure_fd(const CanLink& link, const LinkSetup& setup, const can_ctrlmode& wanted) {
+  netlink::LinkRequest request(RTM_NEWLINK, NLM_F_ACK, link.index);
   request.open_nest(IFLA_LINKINFO);
   request.add(IFLA_INFO_KIND, std::span<const char>("can", 3));
   request.open_nest(IFLA_INFO_DATA);
-  request.add(IFLA_CAN_CTRLMODE, mode(setup, bus_error_reports));
+  request.add(IFLA_CAN_CTRLMODE, wanted);
   request.add(IFLA_CAN_BITTIMING, timing(setup.bit_rate, setup.sample_point));
-  if (setup.data_bit_rate != 0) {
-    request.add(IFLA_CAN_DATA_BITTIMING, timing(setup.data_bit_rate, setup.data_sample_point));
-  }
-  request.add(IFLA_CAN_RESTART_MS, setup.restart_ms);
+  request.add(IFLA_CAN_DATA_BITTIMING, timing(setup.data_bit_rate, setup.data_sample_point));
   request.close_nest();
   request.close_nest();
-  return netlink::ask(
-      request, [](std::span<const char>) {}, &error_number);
-}
-
-Result<void> switch_link(const CanLink& link, bool on) {
-  netlink::LinkRequest request(RTM_NEWLINK, acknowledged, link.index);
-  request.set_up_flag(on);
   int error_number = 0;
   const auto done = netlink::ask(
       request, [](std::span<const char>) {}, &error_number);
-  if (done) return {};
-  return refusal(link, on ? "switching it on" : "switching it off", error_number,
-                 done.error().message);
+  return done ? 0 : error_number;
+}
+
+// The errno of what was refused, or 0.
+int configure(const CanLink& link, const LinkSetup& setup, bool bus_error_reports) {
+  const can_ctrlmode wanted = mode(setup, bus_error_reports);
+  if (setup.data_bit_rate != 0) {
+    if (const int refused = configure_fd(link, setup, wanted); refused != 0) return refused;
+  } else {
+    if (const int refused = classical::set_mode(link.name, wanted); refused != 0) return refused;
+    const can_bittiming nominal = timing(setup.bit_rate, setup.sample_point);
+    if (const int refused = classical::set_timing(link.name, nominal); refused != 0) return refused;
+  }
+  return classical::set_restart_ms(link.name, setup.restart_ms);
 }
 
 }  // namespace
 
 Result<void> bring_up(const CanLink& link, const LinkSetup& setup) {
   if (link.kind == "can") {
-    int error_number = 0;
     // Reports of single bus errors tell a wrong rate from a missing acknowledge, but not every
     // adapter has them.
-    auto done = configure(link, setup, true, error_number);
-    if (!done && error_number == EOPNOTSUPP) done = configure(link, setup, false, error_number);
-    if (!done)
-      return refusal(link, "setting its bit rate and mode", error_number, done.error().message);
+    int refused = configure(link, setup, true);
+    if (refused == EOPNOTSUPP) refused = configure(link, setup, false);
+    if (refused != 0) return refusal(link, "setting its bit rate and mode", refused);
   }
-  return switch_link(link, true);
+  const int refused = classical::switch_on(link.name);
+  if (refused != 0) return refusal(link, "switching it on", refused);
+  return {};
 }
 
-Result<void> take_down(const CanLink& link) { return switch_link(link, false); }
+Result<void> take_down(const CanLink& link) {
+  const int refused = classical::switch_off(link.name);
+  if (refused != 0) return refusal(link, "switching it off", refused);
+  return {};
+}
 
 Result<void> restart(const CanLink& link) {
-  if (auto off = switch_link(link, false); !off) return off;
-  return switch_link(link, true);
+  if (auto off = take_down(link); !off) return off;
+  const int refused = classical::switch_on(link.name);
+  if (refused != 0) return refusal(link, "switching it on", refused);
+  return {};
 }
 
 }  // namespace foundling

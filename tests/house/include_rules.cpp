@@ -51,8 +51,9 @@ std::optional<std::pair<char, std::string_view>> included(std::string_view line)
 
 const std::vector<IncludeRule>& include_rules() {
   static const std::vector<std::string_view> system = {
-      "sys/",   "linux/",   "net/",      "netinet/",  "arpa/",   "fcntl.h",   "unistd.h", "netdb.h",
-      "poll.h", "signal.h", "termios.h", "pthread.h", "sched.h", "ifaddrs.h", "spawn.h"};
+      "sys/",     "linux/",    "net/",    "netinet/", "arpa/",     "fcntl.h",
+      "unistd.h", "netdb.h",   "poll.h",  "signal.h", "termios.h", "pthread.h",
+      "sched.h",  "ifaddrs.h", "spawn.h", "fnmatch.h"};
   static const auto with_system = [](std::vector<std::string_view> libraries) {
     libraries.insert(libraries.end(), system.begin(), system.end());
     return libraries;
@@ -62,7 +63,7 @@ const std::vector<IncludeRule>& include_rules() {
       {"schemas/capture/",
        {"schemas/values/", "schemas/capture/"},
        with_system({"sqlite3.h", "SQLiteCpp/"})},
-      {"schemas/link/", {"schemas/values/", "schemas/link/"}, system},
+      {"schemas/link/", {"schemas/values/", "schemas/link/"}, with_system({"libsocketcan.h"})},
       {"schemas/signals/", {"schemas/values/", "schemas/signals/"}, {}, false},
       {"decoder/analysis/",
        {"schemas/values/", "decoder/transport/", "decoder/analysis/"},

@@ -1,7 +1,6 @@
-// Holds a JSON value against a JSON Schema (draft 2020-12), as far as the project's schemas go:
-// type, const, enum, minimum, maximum, pattern, required, properties, propertyNames,
-// additionalProperties, items, minItems, maxItems, and $ref into the schema itself. A word of a
-// schema that it does not know is a fault, so that none is taken for checked.
+// Checks a JSON value against a JSON Schema (draft 2020-12) by Debian's python3-jsonschema, in one
+// Python process for each test program. A schema that is wrong itself, or has a word that the draft
+// does not know, is a fault, so that none is taken for checked.
 #pragma once
 
 #include <nlohmann/json.hpp>

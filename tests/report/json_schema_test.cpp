@@ -14,7 +14,7 @@ struct Row {
 };
 
 // What the words mean is said in "JSON Schema: A Vocabulary for Structural Validation of JSON",
-// draft 2020-12, sections 6.1 to 6.5; each row was also put to the Python package jsonschema.
+// draft 2020-12, sections 6.1 to 6.5.
 constexpr Row rows[] = {
     {R"({"type": "integer"})", "3", "3.5"},
     {R"({"type": "number"})", "3", R"("3")"},
@@ -46,7 +46,12 @@ TEST_CASE("each word of a schema lets what it means pass and nothing else") {
 }
 
 TEST_CASE("a word of a schema that is not known is a fault") {
-  CHECK(schema_faults(json{{"multipleOf", 2}}, 4).size() == 1);
+  CHECK(schema_faults(json{{"multiplOf", 2}}, 4).size() == 1);
+  CHECK(schema_faults(json{{"items", {{"minimun", 2}}}}, json::array()).size() == 1);
+}
+
+TEST_CASE("a schema that is wrong itself is a fault") {
+  CHECK(schema_faults(json{{"type", "figure"}}, 4).size() == 1);
 }
 
 }  // namespace foundling::test
