@@ -8,6 +8,7 @@
 
 #include "tools/board/session.h"
 #include "tools/demo_files.h"
+#include "tools/demo_obey.h"
 #include "tools/demo_transmit.h"
 
 namespace foundling {
@@ -18,6 +19,7 @@ struct Wanted {
   std::string csv_folder;
   int session = 1;
   bool small = false;
+  bool obey = false;
   TransmitOptions transmit;
 };
 
@@ -59,7 +61,24 @@ int play(const Wanted& wanted, const board::BenchSession& session) {
   return exit_good;
 }
 
+int rehearse(const Wanted& wanted) {
+  if (wanted.capture.empty() || !wanted.csv_folder.empty()) {
+    return fail(
+        {ErrorCode::usage,
+         "--obey: say which capture's walk: a new one, or with --transmit INTERFACE the one "
+         "that foundlingd records from there"});
+  }
+  const TransmitOptions& out = wanted.transmit;
+  const auto done = obey({wanted.capture, out.interface, out.bus_is_mine,
+                          board::session_options(wanted.session, wanted.small).board});
+  if (!done) return fail(done.error());
+  std::cout << wanted.capture << ": " << done->frames << " frames in " << std::fixed
+            << std::setprecision(1) << done->seconds << " s; all invented by a simulated board\n";
+  return exit_good;
+}
+
 int run(const Wanted& wanted) {
+  if (wanted.obey) return rehearse(wanted);
   const bool transmits = !wanted.transmit.interface.empty();
   const int targets =
       (wanted.capture.empty() ? 0 : 1) + (wanted.csv_folder.empty() ? 0 : 1) + (transmits ? 1 : 0);
@@ -73,7 +92,7 @@ int run(const Wanted& wanted) {
   return wanted.capture.empty() ? write_csv(wanted, session) : write_capture(wanted, session);
 }
 
-void declare_transmit(CLI::App& app, TransmitOptions& options) {
+void declare_transmit(CLI::App& app, TransmitOptions& options, CLI::Option* obeys) {
   auto* onto = app.add_option("--transmit", options.interface,
                               "Send the session's frames on this CAN interface, in real time")
                    ->type_name("INTERFACE");
@@ -85,19 +104,23 @@ void declare_transmit(CLI::App& app, TransmitOptions& options) {
          "--speed", options.speed,
          "Session seconds a second; default 1. Faster means plateaus too short to find signals on")
       ->type_name("X")
+      ->excludes(obeys)
       ->check(CLI::Range(0.01, 1000.0))
       ->needs(onto);
   app.add_option("--seconds", options.seconds, "Stop sending after so long")
       ->type_name("S")
+      ->excludes(obeys)
       ->check(CLI::PositiveNumber)
       ->needs(onto);
   app.add_option("--readings-into", options.readings_into,
                  "Write the bench's readings into this capture, while foundlingd records it")
       ->type_name("CAPTURE")
+      ->excludes(obeys)
       ->needs(onto);
   app.add_option("--stimulus", options.stimulus_file,
                  "Write the bench's readings into this new CSV file, on the wall clock")
       ->type_name("FILE")
+      ->excludes(obeys)
       ->needs(onto);
 }
 
@@ -112,7 +135,11 @@ std::function<int()> declare(CLI::App& app) {
       ->type_name("N")
       ->check(CLI::Range(1, 1'000'000));
   app.add_flag("--small", wanted->small, "A short session of a slow board, some thousand frames");
-  declare_transmit(app, wanted->transmit);
+  auto* obeys = app.add_flag(
+      "--obey", wanted->obey,
+      "Rehearse: the board does what 'foundling bench run' asks for in this capture, which is new "
+      "and recorded here, or with --transmit the one that foundlingd records; until Ctrl-C");
+  declare_transmit(app, wanted->transmit, obeys);
   app.footer(
       "The board, its tractor and its bench are invented. This is the only command that ever\n"
       "transmits, and only with --transmit. Never play it onto a bus with a real pack on it.\n"
@@ -122,7 +149,11 @@ std::function<int()> declare(CLI::App& app) {
       "  foundling demo tractor-2.capture --session 2\n"
       "\n"
       "Example: the board on a virtual bus, while foundlingd records bench.capture from vcan0\n"
-      "  foundling demo --transmit vcan0 --readings-into bench.capture");
+      "  foundling demo --transmit vcan0 --readings-into bench.capture\n"
+      "\n"
+      "Example: a rehearsal without any hardware; in another terminal\n"
+      "foundling bench run tractor.plan try.capture asks, and here the board does it\n"
+      "  foundling demo --obey try.capture");
   return [wanted] { return run(*wanted); };
 }
 

@@ -43,23 +43,6 @@ bool sleep_until(std::int64_t t_ns) {
   return asked_to_stop == 0;
 }
 
-Result<CanInterface> permitted_interface(const TransmitOptions& options) {
-  auto interface = find_can_interface(options.interface);
-  if (!interface) return interface;
-  if (!interface->is_virtual() && !options.bus_is_mine) {
-    return Error{ErrorCode::usage,
-                 options.interface +
-                     ": is not a virtual CAN interface, so these invented frames would go out on a "
-                     "wire. A real pack's board, charger or inverter may act on them. If nothing "
-                     "but your own test equipment is on that bus, add --yes-this-bus-is-mine"};
-  }
-  if (!interface->up) {
-    return Error{ErrorCode::io, options.interface + ": is down; bring it up first (ip link set " +
-                                    options.interface + " up)"};
-  }
-  return interface;
-}
-
 std::vector<Note> notes_in_order(const board::BenchSession& session) {
   std::vector<Note> notes;
   for (const ChannelSeries& series : session.channels) {
@@ -137,8 +120,25 @@ class Player {
 
 }  // namespace
 
+Result<CanInterface> permitted_interface(const std::string& name, bool bus_is_mine) {
+  auto interface = find_can_interface(name);
+  if (!interface) return interface;
+  if (!interface->is_virtual() && !bus_is_mine) {
+    return Error{ErrorCode::usage,
+                 name +
+                     ": is not a virtual CAN interface, so these invented frames would go out on a "
+                     "wire. A real pack's board, charger or inverter may act on them. If nothing "
+                     "but your own test equipment is on that bus, add --yes-this-bus-is-mine"};
+  }
+  if (!interface->up) {
+    return Error{ErrorCode::io,
+                 name + ": is down; bring it up first (ip link set " + name + " up)"};
+  }
+  return interface;
+}
+
 Result<Transmitted> transmit(const board::BenchSession& session, const TransmitOptions& options) {
-  const auto interface = permitted_interface(options);
+  const auto interface = permitted_interface(options.interface, options.bus_is_mine);
   if (!interface) return interface.error();
   auto sender = CanSender::open(*interface);
   if (!sender) return sender.error();

@@ -9,6 +9,7 @@
 
 #include "schemas/values/result.h"
 #include "tools/board/session.h"
+#include "tools/can_interface.h"
 
 namespace foundling {
 
@@ -20,6 +21,10 @@ struct TransmitOptions {
   std::string readings_into;      // a capture that is being recorded; empty: none
   std::string stimulus_file;      // a new CSV of the readings on the wall clock; empty: none
 };
+
+// An error unless invented frames may go out there: it is virtual, or the person says that the bus
+// is theirs; and it is up.
+[[nodiscard]] Result<CanInterface> permitted_interface(const std::string& name, bool bus_is_mine);
 
 struct Transmitted {
   std::uint64_t frames = 0;

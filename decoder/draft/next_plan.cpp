@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <cstdlib>
 #include <set>
 
 #include "decoder/bench/draw.h"
@@ -73,6 +74,13 @@ class Next {
     return nullptr;
   }
 
+  // A reading as a hand sets it: a conversion of units leaves 34.800000000000004.
+  static double as_set(double value) {
+    char text[32];
+    std::snprintf(text, sizeof text, "%.12g", value);
+    return std::strtod(text, nullptr);
+  }
+
   const ChannelSeries* series_of(const std::string& name) const {
     for (const ChannelSeries& c : channels_) {
       if (c.channel.name == name) return &c;
@@ -94,11 +102,11 @@ class Next {
           if (std::ranges::find(out.words, r.state) == out.words.end())
             out.words.push_back(r.state);
         } else {
-          out.low = first ? r.value : std::min(out.low, r.value);
-          out.high = first ? r.value : std::max(out.high, r.value);
+          const double value = as_set(r.value);
+          out.low = first ? value : std::min(out.low, value);
+          out.high = first ? value : std::max(out.high, value);
         }
       }
-      if (!out.is_state() && !series.readings.empty()) out.rest = series.readings.front().value;
     }
     out.name = series.channel.name;
     out.numbers.clear();

@@ -64,6 +64,23 @@ TEST_CASE("channels that moved together are planned, within what they were set t
         std::vector<std::string>{"a b: moved together, so nobody knows whose field is whose"});
 }
 
+TEST_CASE(
+    "without a plan a channel rests at zero, or nearest to it, and at figures as they are set") {
+  Correlation found;
+  found.proposals = {strong("a"), strong("b")};
+  found.proposals[0].verdict = found.proposals[1].verdict = Verdict::ambiguous;
+  found.proposals[0].ambiguous_with = {"b"};
+  found.proposals[1].ambiguous_with = {"a"};
+  const std::vector<ChannelSeries> channels{moved("a", {20, -34.800000000000004, 5}),
+                                            moved("b", {90, 34.800000000000004, 99.99})};
+  const NextPlan next = next_plan(found, channels, {});
+  REQUIRE(next.plan.channels.size() == 2);
+  CHECK(next.plan.channels[0].rest_value() == 0);
+  CHECK(next.plan.channels[0].low == -34.8);
+  CHECK(next.plan.channels[1].rest_value() == 34.8);
+  CHECK(next.plan.channels[1].high == 99.99);
+}
+
 TEST_CASE("channels on one lead are said to remain") {
   const char* text =
       "foundling plan 1\n"
