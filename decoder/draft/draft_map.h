@@ -19,6 +19,7 @@ struct DraftSource {
   std::int64_t bit_rate = 0;       // 0 unknown
   std::int64_t data_bit_rate = 0;  // 0 unknown
   std::string digest = {};         // of its frames, ends the evidence; empty: not said
+  bool by_relation = false;        // the findings are from a relation and readings of the whole
 };
 
 [[nodiscard]] SignalMap draft_map(const Correlation& correlation, const Survey& survey,

@@ -27,9 +27,9 @@ std::string fitted(double value, const Interval& interval) {
   return rounded(value, 6) + " in " + rounded(interval.low, 6) + ".." + rounded(interval.high, 6);
 }
 
-std::string evidence_text(const Proposal& proposal) {
+std::string evidence_text(const Proposal& proposal, const DraftSource& source) {
   if (proposal.inferred) return "inferred, never moved: scale and offset are those of its like";
-  std::string text(verdict_word(proposal.verdict));
+  std::string text(source.by_relation ? by_relation_word : verdict_word(proposal.verdict));
   if (!proposal.table.empty()) {
     text += ", a table, residual " + rounded(proposal.residual_rms, 3) + ' ' + proposal.unit;
   } else if (proposal.states.empty()) {
@@ -38,7 +38,8 @@ std::string evidence_text(const Proposal& proposal) {
     text += ' ' + proposal.unit + ", residual " + rounded(proposal.residual_rms, 3);
     text += ' ' + proposal.unit;
   }
-  text += ", " + std::to_string(proposal.levels) + " levels";
+  text += ", " + std::to_string(proposal.levels) +
+          (source.by_relation ? " readings of the whole" : " levels");
   if (proposal.chance < 1) text += ", chance " + rounded(proposal.chance, 2);
   return text;
 }
@@ -133,7 +134,7 @@ SignalEntry draft_signal(const Proposal& proposal, const std::string& selector,
   entry.delay_s = to_milliseconds(proposal.delay_s);
   entry.time_constant_s = to_milliseconds(proposal.time_constant_s);
   add_notes(entry, proposal);
-  std::string evidence = evidence_text(proposal);
+  std::string evidence = evidence_text(proposal, source);
   if (!source.digest.empty()) evidence += ", digest " + source.digest;
   entry.seen.push_back({source.capture, source.session, std::move(evidence)});
   return entry;

@@ -1,0 +1,31 @@
+// The pack's own physics as a stimulus: relations that must hold among the fields of one session,
+// found without readings, and what a few readings of the whole make of them. Pure: messages, survey
+// and readings in, relations out. How each is judged is in README.md beside this file.
+#pragma once
+
+#include <cstddef>
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "decoder/relate/looked_at.h"
+#include "decoder/relate/sum_scale.h"
+#include "decoder/relate/sums.h"
+#include "schemas/values/reading.h"
+
+namespace foundling::relate {
+
+struct Relations {
+  std::vector<Field> fields;               // that were found; relations name them by index
+  std::vector<std::size_t> largest_alike;  // the largest group of alike fields, for advice
+  std::vector<SumRelation> sums;           // best first; weak ones too
+  std::optional<SumScale> scale;           // of the first sum's members
+  double window_s = 0;
+  double seconds = 0;  // of the session
+};
+
+[[nodiscard]] Relations find_relations(std::span<const MessageSeries> messages,
+                                       const Survey& survey,
+                                       std::span<const ChannelSeries> channels);
+
+}  // namespace foundling::relate

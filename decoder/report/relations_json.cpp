@@ -1,0 +1,82 @@
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "decoder/report/relations_report.h"
+
+namespace foundling {
+namespace {
+
+using Json = nlohmann::ordered_json;
+using relate::Relations;
+using relate::SumRelation;
+
+Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nullptr); }
+
+Json interval(const Interval& i) { return Json::array({number(i.low), number(i.high)}); }
+
+Json place_json(const relate::Field& field) {
+  const FieldPlace& place = field.place;
+  Json selector = nullptr;
+  if (place.page) {
+    selector = Json{{"span", to_string(place.page->span)}, {"value", place.page->value}};
+  }
+  return {{"bus", place.bus},
+          {"identifier", place.id.number()},
+          {"extended", place.id.is_extended()},
+          {"selector", std::move(selector)},
+          {"span", to_string(place.span)},
+          {"signed", field.is_signed}};
+}
+
+Json places_json(const Relations& found, const std::vector<std::size_t>& fields) {
+  Json out = Json::array();
+  for (const std::size_t f : fields) out.push_back(place_json(found.fields[f]));
+  return out;
+}
+
+Json sum_json(const Relations& found, const SumRelation& sum) {
+  return {{"kind", "sum"},
+          {"verdict", sum.strong ? "strong" : "weak"},
+          {"field", place_json(found.fields[sum.total])},
+          {"members", places_json(found, sum.members)},
+          {"shown", places_json(found, sum.shown)},
+          {"factor", number(sum.factor)},
+          {"factor_deviation", number(sum.factor_deviation)},
+          {"constant", number(sum.constant)},
+          {"explained", number(sum.r2)},
+          {"covered", number(sum.covered)},
+          {"steps", sum.steps},
+          {"chance", number(sum.chance)}};
+}
+
+Json scale_json(const relate::SumScale& scale) {
+  return {{"channel", scale.channel},
+          {"unit", scale.unit},
+          {"readings", scale.readings},
+          {"left_out", scale.left_out},
+          {"scale", number(scale.scale)},
+          {"offset", number(scale.offset)},
+          {"scale_fitted", number(scale.scale_fitted)},
+          {"offset_fitted", number(scale.offset_fitted)},
+          {"scale_interval", interval(scale.scale_interval)},
+          {"offset_interval", interval(scale.offset_interval)},
+          {"lag_s", number(scale.lag_s)},
+          {"residual_rms", number(scale.residual_rms)},
+          {"current", scale.current.empty() ? Json(nullptr) : Json(scale.current)},
+          {"resistance", number(scale.resistance)}};
+}
+
+}  // namespace
+
+std::string relations_json(const Relations& found, const RelationsSource& source) {
+  Json json{{"format", "foundling-relations"}, {"version", 1},
+            {"capture", source.capture},       {"session", source.session},
+            {"duration_s", found.seconds},     {"fields", found.fields.size()}};
+  json["relations"] = Json::array();
+  for (const SumRelation& sum : found.sums) json["relations"].push_back(sum_json(found, sum));
+  json["scale"] = found.scale ? scale_json(*found.scale) : Json(nullptr);
+  json["advice"] = relations_advice(found, source);
+  return json.dump(2, ' ', false, Json::error_handler_t::replace) + '\n';
+}
+
+}  // namespace foundling

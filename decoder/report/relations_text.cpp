@@ -1,0 +1,87 @@
+#include "decoder/report/figures.h"
+#include "decoder/report/relations_report.h"
+#include "decoder/report/text_table.h"
+
+namespace foundling {
+namespace {
+
+using relate::Relations;
+using relate::SumRelation;
+
+std::string place_of(const Relations& found, std::size_t field) {
+  return place_text(found.fields[field].place, false);
+}
+
+std::string counted(std::size_t n, const std::string& one) {
+  return std::to_string(n) + ' ' + one + (n == 1 ? "" : "s");
+}
+
+// Members in runs of one message and page, so that a hundred cells take a few lines.
+std::string members_text(const Relations& found, const std::vector<std::size_t>& members) {
+  std::string text;
+  const FieldPlace* last = nullptr;
+  for (const std::size_t f : members) {
+    const FieldPlace& place = found.fields[f].place;
+    const bool same = last != nullptr && last->id == place.id && last->bus == place.bus &&
+                      last->page == place.page;
+    text +=
+        same ? " " + to_string(place.span) : (text.empty() ? "" : ", ") + place_text(place, false);
+    last = &place;
+  }
+  return text;
+}
+
+std::string equation(const SumRelation& sum) {
+  return figure(sum.factor, 5) + " * sum " + (sum.constant < 0 ? "- " : "+ ") +
+         figure(std::abs(sum.constant), 3);
+}
+
+void add_sum(TextTable& table, const Relations& found, const SumRelation& sum) {
+  table.add({"sum or mean of " + std::to_string(sum.members.size()), sum.strong ? "strong" : "weak",
+             place_of(found, sum.total), equation(sum), figure(sum.chance, 2)});
+  const std::size_t like = sum.members.size() - sum.shown.size();
+  table.add_line("factor ± " + percent(sum.factor_deviation / std::abs(sum.factor), 2) +
+                 " (one "
+                 "standard deviation), over " +
+                 counted(sum.steps, "step") + "; " + percent(1 - sum.r2, 2) +
+                 " of its motion unexplained");
+  table.add_line(std::to_string(sum.shown.size()) + " members by their own motion" +
+                 (like == 0 ? "" : ", " + std::to_string(like) + " by likeness"));
+}
+
+std::string scale_text(const relate::SumScale& scale) {
+  std::string text = "Scale from " + counted(scale.readings, "reading") + " of " + scale.channel;
+  if (scale.left_out > 0) text += " (" + std::to_string(scale.left_out) + " too far off, left out)";
+  text += ": one step of each member is " + exact_figure(scale.scale) + ' ' + scale.unit +
+          ", fitted " + figure(scale.scale_fitted, 6) + " in " +
+          figure(scale.scale_interval.low, 6) + ".." + figure(scale.scale_interval.high, 6) +
+          "; offset " + exact_figure(scale.offset) + ' ' + scale.unit + ", fitted " +
+          figure(scale.offset_fitted, 3) + " in " + figure(scale.offset_interval.low, 3) + ".." +
+          figure(scale.offset_interval.high, 3) + ", if all have the same (95 % intervals).";
+  return text;
+}
+
+}  // namespace
+
+std::string relations_text(const Relations& found, const RelationsSource& source,
+                           std::size_t width) {
+  std::string text = source.capture + " session " + std::to_string(source.session) + ": " +
+                     counted(found.fields.size(), "field") + " that moved, in " +
+                     figure(found.seconds, 4) + " s\n\n";
+  if (!found.sums.empty()) {
+    TextTable table({{"relation"}, {"verdict"}, {"field"}, {"is"}, {"chance"}}, width);
+    for (const SumRelation& sum : found.sums) add_sum(table, found, sum);
+    text += table.text();
+    text +=
+        "\n" + paragraph("members: " + members_text(found, found.sums.front().members), 0, width);
+  } else {
+    text += "no relation found\n";
+  }
+  if (found.scale) text += "\n" + paragraph(scale_text(*found.scale), 0, width);
+  for (const std::string& advice : relations_advice(found, source)) {
+    text += "\n" + paragraph(advice, 0, width);
+  }
+  return text;
+}
+
+}  // namespace foundling
