@@ -42,6 +42,11 @@ class CommonBits {
   std::size_t frames_ = 0;
 };
 
+bool is_extreme(std::uint64_t code, int width) {
+  const std::uint64_t ones = width >= 64 ? ~std::uint64_t{0} : (std::uint64_t{1} << width) - 1;
+  return code == 0 || code == ones;
+}
+
 }  // namespace
 
 void leave_out_alike(const MessageSeries& message, const Stream& stream, const Span& field,
@@ -71,8 +76,10 @@ void leave_out_alike(const MessageSeries& message, const Stream& stream, const S
     alike += like ? 1 : 0;
   }
   if (static_cast<double>(alike) > most_alike * static_cast<double>(others)) return;
-  // More often about right than far off: a value, and what was called a substitute a late step.
-  if (found.size() > common.frames()) return;
+  // More often about right than far off: a value, and what was called a substitute a late step. All
+  // zeros and all ones are what boards without a measurement send, however often that is about
+  // right.
+  if (found.size() > common.frames() && !is_extreme(code, field.width())) return;
   for (const std::size_t i : found) out[i] = true;
 }
 

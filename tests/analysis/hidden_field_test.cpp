@@ -146,14 +146,14 @@ TEST_CASE("what a field is worth are the bits that a reading tells of it") {
 TEST_CASE(
     "a burst's frames are left out also where its code is about right, by what else they show") {
   const Span field = *parse_span("0.3..1.0");  // twelve of sixteen bits, signed: FFF is -1
-  const auto message_of = [](bool top_follows) {
+  const auto message_of = [](bool top_follows, int code = 0xFFF) {
     MessageSeries message;
     message.id = CanId::standard(0x1A4);
     message.length = 2;
     for (int i = 0; i < 200; ++i) {
       const bool burst = i % 20 < 4;
       const int value = 0x3FFF + (i % 50) * 8 - 200;  // FFF itself at i = 25
-      const int raw = burst ? (top_follows ? 0xFFFF : (value & 0xF000) | 0xFFF) : value;
+      const int raw = burst ? (top_follows ? 0xF000 | code : (value & 0xF000) | code) : value;
       message.t_ns.push_back(i * 50'000'000LL);
       message.bytes.push_back(static_cast<std::uint8_t>(raw >> 8));
       message.bytes.push_back(static_cast<std::uint8_t>(raw));
@@ -169,11 +169,16 @@ TEST_CASE(
     CAPTURE(i);
     CHECK(out[i] == (i % 20 < 4));  // the value FFF at 25 stays
   }
-  // A code that is about right more often than not is a value.
-  LeftOut few(200, false);
-  for (const std::size_t i : {0U, 1U, 2U}) few[i] = true;
-  leave_out_alike(messages[0], stream, field, 0xFFF, few);
-  CHECK(std::count(few.begin(), few.end(), true) == 3);
+  // A code that is about right more often than not is a value, unless it is all ones or all zeros.
+  for (const auto& [code, left_out] : {std::pair{0xFFF, 40}, {0, 40}, {0xFFE, 3}, {0x7FF, 3}}) {
+    CAPTURE(code);
+    const std::vector<MessageSeries> mostly{message_of(true, code)};
+    LeftOut few(200, false);
+    for (const std::size_t i : {0U, 1U, 2U}) few[i] = true;
+    leave_out_alike(mostly[0], streams_of(mostly).front(), field, static_cast<std::uint64_t>(code),
+                    few);
+    CHECK(std::count(few.begin(), few.end(), true) == left_out);
+  }
   // Where the other bits are those of ordinary values, the code alone is no reason.
   const std::vector<MessageSeries> plain{message_of(false)};
   LeftOut untouched(200, false);
