@@ -208,7 +208,11 @@ std::vector<Planted> of_form() {
        {},
        [](Messages& a, Messages& b, Random& random) {
          const auto times_a = random_times(a, 10, random);
-         const auto times_b = random_times(b, 10, random);
+         std::vector<double> times_b;  // three segments a payload, 5 ms apart
+         for (const double t : random_times(b, 3, random)) {
+           if (!times_b.empty() && t < times_b.back() + 0.02) continue;
+           for (const double segment : {0.0, 0.005, 0.010}) times_b.push_back(t + segment);
+         }
          add_message(a, 0x7E8, times_a, [&](std::size_t, Row row) {
            row[0] = static_cast<std::uint8_t>(0x50 + below(100, random));
          });
