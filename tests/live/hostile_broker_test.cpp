@@ -135,12 +135,14 @@ TEST_CASE("a packet of 256 MB is not taken in") {
     send_while_taken(socket, std::string("\x30\xff\xff\xff\x7f\x00\x01t", 8), 8, stopping);
     send_while_taken(socket, std::string(1 << 16, 'x'), std::size_t{256} << 20U, stopping);
   });
-  const long before = most_kilobytes();
+  [[maybe_unused]] const long before = most_kilobytes();
   const auto client = broker.client();
   const auto news = news_within(*client, seconds(2));
   CHECK(says(news, "sends what nobody asked for"));
-  // The address sanitizer alone marks an eighth of what the library asks room for, each time.
+#ifndef __SANITIZE_THREAD__  // keeps books of its own as large as what the library asks room for
+  // The address sanitizer alone marks an eighth of it, each time.
   CHECK(most_kilobytes() - before < 128 * 1024);
+#endif
   CHECK(broker.connections() < 10);  // it is gone back to with growing waits
 }
 
