@@ -16,7 +16,7 @@ Candidate* best_of(Claim& claim) {
 
 struct Retreat {
   std::optional<Candidate> left;
-  double loss = 0;  // bits
+  double loss = 0;  // bits: the frames written as one quantity, and the channel told by it
 };
 
 Retreat retreat(std::span<const Stream> streams, const Claim& claim, const Candidate& own,
@@ -24,7 +24,8 @@ Retreat retreat(std::span<const Stream> streams, const Claim& claim, const Candi
   Retreat out;
   out.left = without_bits(streams, *claim.channel, own, other.field.span, end_ns);
   if (out.left && !follows(*out.left, claim.search.rows.kind)) out.left.reset();
-  out.loss = own.field.saving - (out.left ? out.left->field.saving : 0);
+  const auto worth = [](const Candidate& c) { return c.field.saving + c.score; };
+  out.loss = worth(own) - (out.left ? worth(*out.left) : 0);
   return out;
 }
 
