@@ -84,6 +84,14 @@ TEST_CASE("a field that reaches into its neighbour gives the bits up, whichever 
     CHECK(honest[0].search.candidates[0].field.span == upper);
     CHECK(honest[1].search.candidates[0].field.span == lower);
   }
+  SUBCASE("one that takes in the other whole, though the frames are written as shortly so") {
+    Field& wide = honest[0].search.candidates[0].field;
+    wide.span = *parse_span("0.7..2.0");
+    wide.saving += honest[1].search.candidates[0].field.saving + 10;
+    contest_bits(streams, honest, end_ns);
+    CHECK(honest[0].search.candidates[0].field.span == upper);
+    CHECK(honest[1].search.candidates[0].field.span == lower);
+  }
 }
 
 TEST_CASE("work in parallel is done once an item, and its first fault comes out") {
