@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "decoder/report/text_table.h"
+#include "schemas/signals/encoding_words.h"
 #include "schemas/signals/fact_text.h"
 #include "schemas/signals/status_word.h"
 #include "schemas/signals/where.h"
@@ -40,8 +41,8 @@ std::vector<std::string> cells_of(const SignalMap& map, const Field& field, bool
   const MessageEntry& message = map.messages[field.message];
   const SignalEntry& entry = entry_of(map, field);
   std::string bits = to_string(field.span);
-  if (entry.encoding == Encoding::signed_integer) bits += " signed";
-  if (entry.encoding == Encoding::ieee_float) bits += " float";
+  if (entry.encoding != Encoding::unsigned_integer) bits += ' ' + to_string(entry.encoding);
+  if (entry.words_swapped) bits += " swapped";
   std::vector<std::string> cells{field.name,
                                  std::string(status_word(entry.status)),
                                  identifier_text(message.id),
@@ -81,6 +82,8 @@ std::string list_as_json(const SignalMap& map) {
                         {"byte_order", to_string(field.span.order())},
                         {"signed", entry.encoding == Encoding::signed_integer},
                         {"float", entry.encoding == Encoding::ieee_float},
+                        {"encoding", to_string(entry.encoding)},
+                        {"words_swapped", entry.words_swapped},
                         {"scale", entry.scale},
                         {"offset", entry.offset},
                         {"unit", entry.unit},

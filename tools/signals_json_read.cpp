@@ -5,6 +5,7 @@
 #include <span>
 
 #include "decoder/report/json_members.h"
+#include "schemas/signals/encoding_words.h"
 #include "schemas/signals/format.h"
 #include "schemas/signals/read.h"
 #include "schemas/values/payload_id.h"
@@ -88,10 +89,10 @@ fact::Fact read_series(JsonMembers& in) {
 }
 
 fact::Fact read_bits(JsonMembers& in) {
-  static const std::array<std::string, 3> encodings{"unsigned", "signed", "float"};
   fact::Bits bits;
   bits.span = in.span("span");
-  bits.encoding = static_cast<Encoding>(in.choice("encoding", encodings));
+  bits.encoding = static_cast<Encoding>(in.choice("encoding", encoding_words()));
+  if (in.is_there("swapped")) bits.words_swapped = in.flag("swapped");
   if (in.has("step")) {
     JsonMembers step = in.object("step");
     bits.step = SpanStep{read_formula(step.object("bits")), step.flag("big")};

@@ -1,5 +1,6 @@
 #include <nlohmann/json.hpp>
 
+#include "schemas/signals/encoding_words.h"
 #include "schemas/signals/fact_text.h"
 #include "schemas/signals/status_word.h"
 #include "schemas/values/payload_id.h"
@@ -76,11 +77,11 @@ struct Writer {
     return {{"kind", "on"}, {"selector", f.selector}, {"value", formula_json(f.value)}};
   }
   Json operator()(const fact::Bits& f) const {
-    static constexpr const char* encodings[] = {"unsigned", "signed", "float"};
     Json json{{"kind", "bits"},
               {"span", to_string(f.span)},
-              {"encoding", encodings[static_cast<int>(f.encoding)]},
+              {"encoding", to_string(f.encoding)},
               {"step", nullptr}};
+    if (f.words_swapped) json["swapped"] = true;
     if (f.step) json["step"] = {{"bits", formula_json(f.step->bits)}, {"big", f.step->big}};
     return json;
   }

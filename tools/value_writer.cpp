@@ -142,7 +142,8 @@ class CsvWriter : public ValueWriter {
           sign_shift(64 - field.span.width()),
           is_signed(entry.encoding == Encoding::signed_integer),
           line(decimal_line(entry.scale, entry.offset, field.span.width(), is_signed)) {
-      decimal = line.exact && entry.table.empty() && entry.encoding != Encoding::ieee_float;
+      decimal = line.exact && entry.table.empty() &&
+                (is_signed || entry.encoding == Encoding::unsigned_integer);
     }
     static std::string unit_of(const SignalEntry& entry) {
       return !entry.states.empty() && entry.unit.empty() ? "state" : entry.unit;

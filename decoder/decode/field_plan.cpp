@@ -3,12 +3,36 @@
 #include <algorithm>
 #include <bit>
 #include <cmath>
+#include <limits>
+
+#include "schemas/signals/encoding_words.h"
 
 namespace foundling {
 namespace {
 
+// Four bits a digit; one above nine is none.
+double digits_of(std::uint64_t raw) {
+  std::uint64_t number = 0;
+  for (int shift = 60; shift >= 0; shift -= 4) {
+    const std::uint64_t digit = (raw >> shift) & 0xFU;
+    if (digit > 9) return std::numeric_limits<double>::quiet_NaN();
+    number = number * 10 + digit;
+  }
+  return static_cast<double>(number);
+}
+
 double as_number(const FieldPlan& plan, std::uint64_t raw) {
+  const std::uint64_t all = plan.bits.mask;
+  const bool minus = raw > all / 2;  // the top bit
   switch (plan.encoding) {
+    case Encoding::sign_magnitude:
+      return minus && raw != all / 2 + 1 ? -static_cast<double>(raw & (all / 2))
+                                         : static_cast<double>(raw & (all / 2));
+    case Encoding::ones_complement:
+      return minus && raw != all ? -static_cast<double>(all - raw)
+                                 : static_cast<double>(minus ? 0 : raw);
+    case Encoding::decimal_digits:
+      return digits_of(raw);
     case Encoding::signed_integer:
       return static_cast<double>(static_cast<std::int64_t>(raw << plan.bits.sign_shift) >>
                                  plan.bits.sign_shift);
@@ -64,13 +88,22 @@ bool only_states(const SignalEntry& entry) {
 
 }  // namespace
 
-BitsPlan plan_bits(const Span& span) {
+std::uint64_t load_wide(const BitsPlan& plan, WindowBytes window) {
+  const std::uint64_t bits = extract(plan.span, window);
+  if (!plan.swapped) return bits;
+  std::uint64_t raw = 0;
+  for (int at = 0; at < plan.span.width(); at += 16) raw = raw << 16U | ((bits >> at) & 0xFFFFU);
+  return raw;
+}
+
+BitsPlan plan_bits(const Span& span, bool swapped) {
   BitsPlan plan;
   plan.span = span;
   const int width = span.width();
   const int skipped = 7 - span.msb.bit;  // bits above the field in a big-endian window
   plan.big = span.order() == ByteOrder::big;
-  plan.wide = (plan.big ? skipped : int{span.lsb.bit}) + width > 64;
+  plan.swapped = swapped;
+  plan.wide = swapped || (plan.big ? skipped : int{span.lsb.bit}) + width > 64;
   plan.start = plan.big ? span.msb.byte : span.lsb.byte;
   plan.shift = plan.wide  ? std::uint8_t{0}
                : plan.big ? static_cast<std::uint8_t>(64 - skipped - width)
@@ -83,13 +116,13 @@ BitsPlan plan_bits(const Span& span) {
 
 FieldPlan plan_field(const Field& field, const SignalEntry& entry, std::uint32_t number) {
   FieldPlan plan;
-  plan.bits = plan_bits(field.span);
+  plan.bits = plan_bits(field.span, entry.words_swapped);
   plan.field = number;
   plan.encoding = entry.encoding;
-  plan.plain = entry.table.empty() && entry.states.empty() && entry.reserved.empty() &&
-               entry.encoding != Encoding::ieee_float;
-  plan.line = decimal_line(entry.scale, entry.offset, field.span.width(),
-                           entry.encoding == Encoding::signed_integer);
+  plan.plain =
+      entry.table.empty() && entry.states.empty() && entry.reserved.empty() &&
+      (entry.encoding == Encoding::unsigned_integer || entry.encoding == Encoding::signed_integer);
+  plan.line = decimal_line(entry.scale, entry.offset, field.span.width(), has_sign(entry.encoding));
   if (entry.encoding == Encoding::ieee_float) {
     plan.line = {entry.scale, entry.offset, 1, 0, false};
   }

@@ -28,16 +28,18 @@ struct BitsPlan {
   std::uint8_t sign_shift = 0;  // 64 - width
   std::uint8_t bytes = 0;       // the payload must have as many
   bool big = false;
-  bool wide = false;  // touches nine bytes: bit by bit
+  bool wide = false;     // touches nine bytes, or is swapped: piece by piece
+  bool swapped = false;  // its words of 16 bits stand in reverse order
   std::uint64_t mask = 0;
 };
 
-[[nodiscard]] BitsPlan plan_bits(const Span& span);
+[[nodiscard]] BitsPlan plan_bits(const Span& span, bool swapped = false);
+[[nodiscard]] std::uint64_t load_wide(const BitsPlan& plan, WindowBytes window);
 
 static_assert(std::endian::native == std::endian::little, "load() reads little-endian words");
 
 [[nodiscard]] inline std::uint64_t load(const BitsPlan& plan, WindowBytes window) {
-  if (plan.wide) return extract(plan.span, window);
+  if (plan.wide) return load_wide(plan, window);
   std::uint64_t word = 0;
   std::memcpy(&word, window.data() + plan.start, sizeof word);
   if (plan.big) word = __builtin_bswap64(word);

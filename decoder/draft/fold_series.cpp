@@ -46,8 +46,8 @@ using Words = std::vector<std::pair<std::uint64_t, std::string>>;
 
 // Members of one series agree in all but place, evidence, delay, notes and which of the reserved
 // codes they were seen to say.
-using Likeness =
-    std::tuple<std::string, double, double, std::string, Encoding, int, int, std::string, Words>;
+using Likeness = std::tuple<std::string, double, double, std::string, Encoding, bool, int, int,
+                            std::string, Words>;
 
 Likeness likeness(const std::string& base, const SignalEntry& entry) {
   Words words;
@@ -57,6 +57,7 @@ Likeness likeness(const std::string& base, const SignalEntry& entry) {
           entry.offset,
           entry.unit,
           entry.encoding,
+          entry.words_swapped,
           entry.span.width(),
           entry.span.order() == ByteOrder::single ? 0 : static_cast<int>(entry.span.order()),
           entry.page ? entry.page->selector : std::string(),

@@ -44,6 +44,7 @@ struct SignalTaker {
     entry.span = f.span;
     entry.step = f.step;
     entry.encoding = f.encoding;
+    entry.words_swapped = f.words_swapped;
   }
   void operator()(const fact::Linear& f) const {
     once.said(node, "a value");

@@ -1,5 +1,6 @@
 #include "schemas/signals/described.h"
 
+#include "schemas/signals/encoding_words.h"
 #include "schemas/signals/fact_text.h"
 #include "schemas/signals/field.h"
 #include "schemas/signals/where.h"
@@ -7,9 +8,8 @@
 namespace foundling {
 namespace {
 
-std::string encoding_word(Encoding encoding) {
-  if (encoding == Encoding::ieee_float) return "float";
-  return encoding == Encoding::signed_integer ? "signed" : "unsigned";
+std::string encoding_word(const SignalEntry& entry) {
+  return to_string(entry.encoding) + (entry.words_swapped ? " swapped" : "");
 }
 
 // The fact's line without its keyword.
@@ -47,7 +47,7 @@ Said where_of(const MessageEntry& message, const Field& field) {
 
 Said facts_of(const SignalEntry& entry) {
   Said said;
-  say(said, "type", encoding_word(entry.encoding));
+  say(said, "type", encoding_word(entry));
   say_value(said, entry);
   for (const StateWord& state : entry.states) {
     said[{"state", std::to_string(state.code)}] = quoted_if_needed(state.word);
@@ -81,7 +81,7 @@ void describe_entry(const MessageEntry& message, const SignalEntry& entry,
     say(signal.where, "where", where_of(entry, n));
     signal.facts = facts;
     signal.place =
-        message_name(message) + ' ' + to_string(field->span) + ' ' + encoding_word(entry.encoding);
+        message_name(message) + ' ' + to_string(field->span) + ' ' + encoding_word(entry);
     if (field->page) {
       signal.place += " on page " + to_string(field->page->selector) + " = ";
       signal.place += std::to_string(field->page->value);

@@ -51,6 +51,7 @@ struct Bits {
   Span span;
   std::optional<SpanStep> step;
   Encoding encoding = Encoding::unsigned_integer;
+  bool words_swapped = false;
   bool operator==(const Bits&) const = default;
 };
 struct Linear {

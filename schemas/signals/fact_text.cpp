@@ -5,6 +5,7 @@
 #include <charconv>
 #include <cmath>
 
+#include "schemas/signals/encoding_words.h"
 #include "schemas/signals/hints.h"
 #include "schemas/signals/line_reader.h"
 #include "schemas/values/payload_id.h"
@@ -175,8 +176,8 @@ struct Writer {
   std::string operator()(const fact::Bits& f) const {
     std::string out = "bits " + to_string(f.span);
     if (f.step) out += step_text(*f.step);
-    if (f.encoding == Encoding::signed_integer) out += " signed";
-    if (f.encoding == Encoding::ieee_float) out += " float";
+    if (f.encoding != Encoding::unsigned_integer) out += ' ' + to_string(f.encoding);
+    if (f.words_swapped) out += " swapped";
     return out;
   }
 

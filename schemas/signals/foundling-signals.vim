@@ -6,7 +6,7 @@ if exists("b:current_syntax")
 endif
 
 syntax match signalsKeyword /^\s*\zs\(foundling signals\|board\|data-bit-rate\|bit-rate\|message\|selector\|counter\|checksum\|signal\|series\|on\|bits\|value\|point\|state\|reserved\|status\|delay\|time-constant\|where\|pin\)\>/
-syntax match signalsClause /\<\(extended\|transport\|segments\|address\|bus\|every\|length\|values\|modulo\|step\|polynomial\|initial\|final\|reflected\|identifier\|bytes\?\|raw\|table\|signed\|unsigned\|float\|div\|mod\|big\)\>/
+syntax match signalsClause /\<\(extended\|transport\|segments\|address\|bus\|every\|length\|values\|modulo\|step\|polynomial\|initial\|final\|reflected\|identifier\|bytes\?\|raw\|table\|signed\|unsigned\|float\|sign-magnitude\|ones-complement\|bcd\|swapped\|div\|mod\|big\)\>/
 syntax match signalsNumber /\<0x\x\+\>\|\<\d\+\(\.\d\+\)\?\([eE][-+]\?\d\+\)\?\>/
 syntax match signalsSpan /\<\d\+\.[0-7]\(\.\.\d\+\.[0-7]\)\?\>/
 syntax region signalsString start=/"/ skip=/\\["\\]/ end=/"/ oneline

@@ -112,7 +112,8 @@ bool table_agrees(const SignalEntry& map, const std::vector<TablePoint>& found, 
 }  // namespace
 
 bool same_place(const SignalEntry& a, const SignalEntry& b) {
-  return a.span == b.span && a.step == b.step && a.page == b.page && a.encoding == b.encoding;
+  return a.span == b.span && a.step == b.step && a.page == b.page && a.encoding == b.encoding &&
+         a.words_swapped == b.words_swapped;
 }
 
 bool agrees(const SignalEntry& map, const SignalEntry& found) {
@@ -126,7 +127,8 @@ bool agrees(const SignalEntry& map, const SignalEntry& found) {
 }
 
 std::string figures(const SignalEntry& entry) {
-  std::string out = to_text(fact::Bits{entry.span, entry.step, entry.encoding});
+  std::string out =
+      to_text(fact::Bits{entry.span, entry.step, entry.encoding, entry.words_swapped});
   if (entry.page) out += ", " + to_text(*entry.page);
   out += ", ";
   if (!entry.states.empty()) {

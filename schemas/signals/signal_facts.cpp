@@ -1,7 +1,10 @@
 #include "schemas/signals/signal_facts.h"
 
+#include <algorithm>
 #include <array>
+#include <vector>
 
+#include "schemas/signals/encoding_words.h"
 #include "schemas/signals/hints.h"
 #include "schemas/values/unit.h"
 #include "schemas/values/utf8.h"
@@ -102,14 +105,23 @@ std::optional<SpanStep> read_step(LineReader& line) {
   return step;
 }
 
-std::optional<Encoding> read_encoding(LineReader& line) {
-  static const std::array<std::string, 3> words{"unsigned", "signed", "float"};
-  if (line.peek().kind == Token::Kind::end) return Encoding::unsigned_integer;
-  const auto word = line.word_of("unsigned, signed, float or the end of the line", words,
-                                 habit_hint(line.peek().source));
-  if (!word) return {};
-  if (*word == "signed") return Encoding::signed_integer;
-  return *word == "float" ? Encoding::ieee_float : Encoding::unsigned_integer;
+// The word that says how bits stand for a number, then "swapped"; false when it was reported.
+bool read_encoding(LineReader& line, fact::Bits& bits) {
+  static const std::vector<std::string> words = [] {
+    std::vector<std::string> all(encoding_words().begin(), encoding_words().end());
+    all.emplace_back("swapped");
+    return all;
+  }();
+  if (line.peek().kind == Token::Kind::end) return true;
+  const auto word = line.word_of(
+      "unsigned, signed, float, sign-magnitude, ones-complement, bcd, swapped or the end of the "
+      "line",
+      words, habit_hint(line.peek().source));
+  if (!word) return false;
+  const auto at = static_cast<std::size_t>(std::ranges::find(words, *word) - words.begin());
+  bits.words_swapped = at == encoding_words().size() || line.accept("swapped");
+  if (at < encoding_words().size()) bits.encoding = static_cast<Encoding>(at);
+  return true;
 }
 
 // The unit, if there is one: the last word of the line.
@@ -222,9 +234,7 @@ std::optional<fact::Fact> read_bits(LineReader& line) {
     if (!step) return {};
     if (step->bits.times != 0) bits.step = step;
   }
-  const auto encoding = read_encoding(line);
-  if (!encoding) return {};
-  bits.encoding = *encoding;
+  if (!read_encoding(line, bits)) return {};
   return bits;
 }
 

@@ -21,7 +21,14 @@ struct CodeRange {  // raw codes first..last, both included
   auto operator<=>(const CodeRange&) const = default;
 };
 
-enum class Encoding : std::uint8_t { unsigned_integer, signed_integer, ieee_float };
+enum class Encoding : std::uint8_t {
+  unsigned_integer,
+  signed_integer,  // two's complement
+  ieee_float,
+  sign_magnitude,   // the top bit says minus
+  ones_complement,  // all bits turned over say minus
+  decimal_digits,   // four bits a digit
+};
 
 enum class Status : std::uint8_t { proposed, confirmed, refuted };
 
@@ -82,7 +89,8 @@ struct SignalEntry {
   Span span;                     // of a series: before `step`
   std::optional<SpanStep> step;  // only in a series
   Encoding encoding = Encoding::unsigned_integer;
-  double scale = 1;  // physical = raw * scale + offset, where there is no table
+  bool words_swapped = false;  // the field's words of 16 bits stand in reverse order
+  double scale = 1;            // physical = raw * scale + offset, where there is no table
   double offset = 0;
   std::vector<TablePoint> table;  // ascending in raw; two or more, or none
   std::string unit;               // empty: a bare number

@@ -8,6 +8,7 @@
 #include <set>
 #include <string>
 
+#include "schemas/signals/encoding_words.h"
 #include "schemas/signals/fact_text.h"
 #include "schemas/signals/field.h"
 #include "schemas/values/nearest_word.h"
@@ -118,6 +119,18 @@ void verify_width(const Node& node, const SignalEntry& entry, Diagnostics& out) 
   if (entry.encoding == Encoding::ieee_float && width != 32 && width != 64) {
     error(out, bits_of(node).operand,
           "expected 32 or 64 bits for a float, found " + std::to_string(width));
+  }
+  if (entry.encoding == Encoding::decimal_digits && width % 4 != 0) {
+    error(out, bits_of(node).operand,
+          "expected four bits a digit, found " + std::to_string(width) + " bits");
+  }
+  if (has_sign(entry.encoding) && entry.encoding != Encoding::signed_integer && width < 2) {
+    error(out, bits_of(node).operand, "expected a sign and at least one more bit, found one bit");
+  }
+  if (entry.words_swapped && (width % 16 != 0 || width < 32)) {
+    error(
+        out, bits_of(node).operand,
+        "expected two words of 16 bits or more to swap, found " + std::to_string(width) + " bits");
   }
 }
 

@@ -49,7 +49,7 @@ Node node_of(const SignalEntry& entry) {
   }
   std::vector<Node>& lines = node.children;
   if (entry.page) add(lines, PageOf{named(entry.page->selector), entry.page->value});
-  add(lines, fact::Bits{entry.span, entry.step, entry.encoding});
+  add(lines, fact::Bits{entry.span, entry.step, entry.encoding, entry.words_swapped});
   add_value(lines, entry);
   add(lines, fact::StatusLine{entry.status});
   if (entry.delay_s != 0) add(lines, fact::Delay{entry.delay_s});

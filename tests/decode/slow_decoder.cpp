@@ -87,7 +87,36 @@ bool is_on_page(const MessageEntry& message, const SignalEntry& entry, std::int6
   return false;
 }
 
+// The words of 16 bits in reverse order, by moving their places.
+Places swapped_words(const Places& places) {
+  Places out;
+  for (std::size_t word = places.size() / 16; word-- > 0;) {
+    for (std::size_t i = 0; i < 16; ++i) out.push_back(places[word * 16 + i]);
+  }
+  return out;
+}
+
+// The number whose digits are the nibbles, as text; not a number where one is above nine.
+double slow_digits(std::uint64_t raw, int width) {
+  char text[20];
+  std::snprintf(text, sizeof text, "%0*llx", width / 4, static_cast<unsigned long long>(raw));
+  char* end = nullptr;
+  const unsigned long long number = std::strtoull(text, &end, 10);
+  return *end == 0 ? static_cast<double>(number) : std::nan("");
+}
+
 double slow_number(const SignalEntry& entry, std::uint64_t raw, int width) {
+  if (entry.encoding == Encoding::decimal_digits) return slow_digits(raw, width);
+  if (entry.encoding == Encoding::sign_magnitude || entry.encoding == Encoding::ones_complement) {
+    std::uint64_t number = 0;
+    const bool minus = (raw >> (width - 1)) != 0;
+    const bool turned = minus && entry.encoding == Encoding::ones_complement;
+    for (int bit = width - 2; bit >= 0; --bit) {
+      number = number * 2 + (((raw >> bit) & 1U) != (turned ? 1U : 0U) ? 1 : 0);
+    }
+    const auto size = static_cast<double>(number);
+    return minus && number != 0 ? -size : size;
+  }
   if (entry.encoding == Encoding::ieee_float && width == 32) {
     const auto bits = static_cast<std::uint32_t>(raw);
     float value = 0;
@@ -138,7 +167,9 @@ double slow_line(const SignalEntry& entry, double raw, int width) {
   const int behind = std::max({0, scale.behind, offset.behind});
   const long double step = scale.digits * std::pow(10.0L, behind - scale.behind);
   const long double zero = offset.digits * std::pow(10.0L, behind - offset.behind);
-  const bool negative = entry.encoding == Encoding::signed_integer;
+  const bool negative = entry.encoding == Encoding::signed_integer ||
+                        entry.encoding == Encoding::sign_magnitude ||
+                        entry.encoding == Encoding::ones_complement;
   const long double most = std::pow(2.0L, negative ? width - 1 : width) * std::abs(step);
   if (behind > 15 || !(most + std::abs(zero) < 1e15L)) return rounded;
   char text[64];
@@ -189,7 +220,8 @@ std::vector<SlowValue> slow_decode(const SignalMap& map, std::uint8_t bus, CanId
       const std::int64_t last = entry.numbers ? entry.numbers->last : 0;
       for (std::int64_t n = first; n <= last; ++n) {
         if (!is_on_page(message, entry, n, payload)) continue;
-        const Places places = slow_places(entry, n);
+        Places places = slow_places(entry, n);
+        if (entry.words_swapped) places = swapped_words(places);
         const auto raw = slow_bits(places, payload);
         if (!raw) continue;
         values.push_back(

@@ -58,6 +58,12 @@ void fill_value(SignalEntry& entry, Random& random) {
   if (entry.encoding != Encoding::ieee_float && chance(random, 40)) {
     entry.encoding = Encoding::signed_integer;
   }
+  if (entry.encoding == Encoding::unsigned_integer && width > 1 && chance(random, 25)) {
+    entry.encoding = width % 4 == 0 && chance(random, 40) ? Encoding::decimal_digits
+                     : chance(random, 50)                 ? Encoding::sign_magnitude
+                                                          : Encoding::ones_complement;
+  }
+  entry.words_swapped = width % 16 == 0 && width >= 32 && chance(random, 30);
   entry.unit = one_of(random, units);
   if (chance(random, 15)) {
     double raw = static_cast<double>(below(random, 10)) - 20;

@@ -9,17 +9,17 @@
 #include "decoder/report/page/page_pieces.h"
 #include "decoder/report/page/signal_sheet.h"
 #include "decoder/report/proposals_report.h"
+#include "schemas/signals/encoding_words.h"
 #include "schemas/signals/status_word.h"
 #include "schemas/signals/where.h"
 
 namespace foundling::page {
 namespace {
 
-std::string_view type_of(const SignalEntry& entry) {
+std::string type_of(const SignalEntry& entry) {
   if (!entry.states.empty()) return "state";
   if (!entry.table.empty()) return "table";
-  if (entry.encoding == Encoding::ieee_float) return "float";
-  return entry.encoding == Encoding::signed_integer ? "signed" : "unsigned";
+  return to_string(entry.encoding) + (entry.words_swapped ? " swapped" : "");
 }
 
 FieldPlace place_of(const MessageEntry& message, const Field& field) {
