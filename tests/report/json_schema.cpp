@@ -13,8 +13,8 @@ namespace {
 
 using nlohmann::json;
 
-// A line of JSON in (schema and value), a line of JSON out (the faults). A validator is made once
-// for each schema.
+// A line of JSON in (the value, and the schema where it is another than before), a line of JSON out
+// (the faults).
 constexpr const char* checker = R"(
 import json, sys
 from jsonschema import Draft202012Validator as Draft, SchemaError
@@ -32,20 +32,17 @@ def unknown(schema):
         for part in schema.get(word, []):
             found += unknown(part)
     return found
-made = {}
 def validator(schema):
-    text = json.dumps(schema)
-    if text not in made:
-        words = unknown(schema)
-        try:
-            Draft.check_schema(schema)
-            made[text] = Draft(schema), [': the schema word ' + w for w in words]
-        except SchemaError as error:
-            made[text] = None, [': ' + error.message]
-    return made[text]
+    try:
+        Draft.check_schema(schema)
+        return Draft(schema), [': the schema word ' + w for w in unknown(schema)]
+    except SchemaError as error:
+        return None, [': ' + error.message]
 for line in sys.stdin:
     asked = json.loads(line)
-    check, faults = validator(asked['schema'])
+    if 'schema' in asked:
+        check, its_faults = validator(asked['schema'])
+    faults = its_faults
     if not faults:
         for error in check.iter_errors(asked['value']):
             place = ''.join('/' + str(p) for p in error.absolute_path)
@@ -103,7 +100,10 @@ class Python {
 
 std::vector<std::string> schema_faults(const json& schema, const json& value) {
   static Python python;
-  return python.ask({{"schema", schema}, {"value", value}}).get<std::vector<std::string>>();
+  static json last;
+  json question{{"value", value}};
+  if (schema != last) question["schema"] = last = schema;
+  return python.ask(question).get<std::vector<std::string>>();
 }
 
 json project_schema(const std::string& name) {
