@@ -3,6 +3,7 @@
 #include <unistd.h>
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <filesystem>
 #include <iostream>
 #include <memory>
@@ -105,7 +106,11 @@ int run(const Wanted& wanted) {
     std::cerr << "foundling relate: " << wanted.into
               << " was not written: without a scale there is nothing to decode\n";
   }
-  return !found.sums.empty() && found.sums.front().strong ? exit_good : exit_findings;
+  const auto strong = [](const auto& one) { return one.strong; };
+  const bool any = std::ranges::any_of(found.sums, strong) ||
+                   std::ranges::any_of(found.extremes, strong) ||
+                   std::ranges::any_of(found.pairs, strong);
+  return any ? exit_good : exit_findings;
 }
 
 std::function<int()> declare(CLI::App& app) {

@@ -75,11 +75,12 @@ class Flips {
 
   void count(const std::vector<std::uint8_t>& changed) {
     for (std::size_t byte = 0; byte < bytes_; ++byte) {
-      if (changed[byte] == 0) continue;
+      const unsigned flipped = changed[byte];
+      if (flipped == 0) continue;
       for (std::size_t i = 0; i < 8; ++i) {
-        if (((changed[byte] >> (7 - i)) & 1U) == 0) continue;
+        if (((flipped >> (7 - i)) & 1U) == 0) continue;
         ++alone[byte * 8 + i];
-        if (i < 7 && ((changed[byte] >> (6 - i)) & 1U) != 0) ++with_next[byte * 8 + i];
+        if (i < 7 && ((flipped >> (6 - i)) & 1U) != 0) ++with_next[byte * 8 + i];
       }
       if ((changed[byte] & 1U) == 0) continue;
       if (byte + 1 < bytes_ && (changed[byte + 1] & 0x80U) != 0) ++with_big[byte];

@@ -8,7 +8,9 @@
 #include <span>
 #include <vector>
 
+#include "decoder/relate/extremes.h"
 #include "decoder/relate/looked_at.h"
+#include "decoder/relate/pairs.h"
 #include "decoder/relate/sum_scale.h"
 #include "decoder/relate/sums.h"
 #include "schemas/values/reading.h"
@@ -19,6 +21,9 @@ struct Relations {
   std::vector<Field> fields;               // that were found; relations name them by index
   std::vector<std::size_t> largest_alike;  // the largest group of alike fields, for advice
   std::vector<SumRelation> sums;           // best first; weak ones too
+  std::vector<ExtremeRelation> extremes;   // of the first sum's members, or of the largest group
+  std::vector<std::size_t> extremes_of;    // these
+  std::vector<PairRelation> pairs;         // copies, products, integrals
   std::optional<SumScale> scale;           // of the first sum's members
   double window_s = 0;
   double seconds = 0;  // of the session

@@ -9,8 +9,20 @@ constexpr std::size_t enough_alike = 4;
 std::string freedom(const relate::Relations& found) {
   const relate::SumRelation& sum = found.sums.front();
   return "Left open: one scale that all " + std::to_string(sum.members.size()) +
-         " members have in common, and their offsets, of which only the sum shows. Which member is "
-         "which cell is not known either: they are numbered in the order of the bus.";
+         " members have in common, and their offsets, of which only the sum shows.";
+}
+
+// Which member is which: the board says it, or nobody does.
+std::string numbering(const relate::Relations& found) {
+  for (const relate::ExtremeRelation& one : found.extremes) {
+    const bool number = one.kind == relate::ExtremeKind::number_of_lowest ||
+                        one.kind == relate::ExtremeKind::number_of_highest;
+    if (!number || !one.strong) continue;
+    return "The board itself numbers the members in the order of the bus, from " +
+           figure(one.constant, 6) + ", in " + place_text(found.fields[one.field].place, false) +
+           ".";
+  }
+  return "Which member is which cell is not known: they are numbered in the order of the bus.";
 }
 
 std::string readings_wanted(const RelationsSource& source) {
@@ -33,6 +45,7 @@ std::vector<std::string> relations_advice(const relate::Relations& found,
                                           const RelationsSource& source) {
   std::vector<std::string> out;
   const bool strong = !found.sums.empty() && found.sums.front().strong;
+  if (strong) out.push_back(numbering(found));
   if (strong && !found.scale) {
     out.push_back(freedom(found));
     out.push_back(readings_wanted(source));

@@ -49,6 +49,63 @@ Json sum_json(const Relations& found, const SumRelation& sum) {
           {"chance", number(sum.chance)}};
 }
 
+const char* word_of(relate::ExtremeKind kind) {
+  switch (kind) {
+    case relate::ExtremeKind::lowest:
+      return "lowest";
+    case relate::ExtremeKind::highest:
+      return "highest";
+    case relate::ExtremeKind::spread:
+      return "spread";
+    case relate::ExtremeKind::number_of_lowest:
+      return "number-of-lowest";
+    case relate::ExtremeKind::number_of_highest:
+      break;
+  }
+  return "number-of-highest";
+}
+
+const char* word_of(relate::PairKind kind) {
+  switch (kind) {
+    case relate::PairKind::copy:
+      return "copy";
+    case relate::PairKind::alike:
+      return "alike";
+    case relate::PairKind::product:
+      return "product";
+    case relate::PairKind::integral:
+      break;
+  }
+  return "integral";
+}
+
+Json extreme_json(const Relations& found, const relate::ExtremeRelation& one) {
+  return {{"kind", word_of(one.kind)},
+          {"verdict", one.strong ? "strong" : "weak"},
+          {"field", place_json(found.fields[one.field])},
+          {"members", places_json(found, found.extremes_of)},
+          {"factor", number(one.factor)},
+          {"constant", number(one.constant)},
+          {"explained", number(one.r2)},
+          {"steps", one.steps},
+          {"chance", number(one.chance)}};
+}
+
+Json pair_json(const Relations& found, const relate::PairRelation& one) {
+  std::vector<std::size_t> members{one.of};
+  if (one.kind == relate::PairKind::product) members.push_back(one.other);
+  return {{"kind", word_of(one.kind)},
+          {"verdict", one.strong ? "strong" : "weak"},
+          {"field", place_json(found.fields[one.field])},
+          {"members", places_json(found, members)},
+          {"factor", number(one.factor)},
+          {"constant", nullptr},
+          {"delay_s", number(one.delay_s)},
+          {"explained", number(one.r2)},
+          {"steps", one.steps},
+          {"chance", number(one.chance)}};
+}
+
 Json scale_json(const relate::SumScale& scale) {
   return {{"channel", scale.channel},
           {"unit", scale.unit},
@@ -74,6 +131,8 @@ std::string relations_json(const Relations& found, const RelationsSource& source
             {"duration_s", found.seconds},     {"fields", found.fields.size()}};
   json["relations"] = Json::array();
   for (const SumRelation& sum : found.sums) json["relations"].push_back(sum_json(found, sum));
+  for (const auto& one : found.extremes) json["relations"].push_back(extreme_json(found, one));
+  for (const auto& one : found.pairs) json["relations"].push_back(pair_json(found, one));
   json["scale"] = found.scale ? scale_json(*found.scale) : Json(nullptr);
   json["advice"] = relations_advice(found, source);
   return json.dump(2, ' ', false, Json::error_handler_t::replace) + '\n';

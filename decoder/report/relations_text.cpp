@@ -49,13 +49,83 @@ void add_sum(TextTable& table, const Relations& found, const SumRelation& sum) {
                  (like == 0 ? "" : ", " + std::to_string(like) + " by likeness"));
 }
 
+std::string with_constant(const std::string& what, double constant) {
+  return what + (constant < 0 ? " - " : " + ") + figure(std::abs(constant), 3);
+}
+
+std::string words_of(relate::ExtremeKind kind) {
+  switch (kind) {
+    case relate::ExtremeKind::lowest:
+      return "lowest member";
+    case relate::ExtremeKind::highest:
+      return "highest member";
+    case relate::ExtremeKind::spread:
+      return "highest less lowest";
+    case relate::ExtremeKind::number_of_lowest:
+      return "number of lowest";
+    case relate::ExtremeKind::number_of_highest:
+      break;
+  }
+  return "number of highest";
+}
+
+void add_extreme(TextTable& table, const Relations& found, const relate::ExtremeRelation& one) {
+  const bool number = one.kind == relate::ExtremeKind::number_of_lowest ||
+                      one.kind == relate::ExtremeKind::number_of_highest;
+  const std::string is = number ? "counts from " + figure(one.constant, 6)
+                                : with_constant(figure(one.factor, 5) + " * it", one.constant);
+  table.add({words_of(one.kind), one.strong ? "strong" : "weak", place_of(found, one.field), is,
+             figure(one.chance, 2)});
+}
+
+void add_pair(TextTable& table, const Relations& found, const relate::PairRelation& one) {
+  const std::string of = place_of(found, one.of);
+  std::string what;
+  std::string is = figure(one.factor, 4) + " * " + of;
+  switch (one.kind) {
+    case relate::PairKind::copy:
+      what = "copy";
+      break;
+    case relate::PairKind::alike:
+      what = "moves alike";
+      break;
+    case relate::PairKind::product:
+      what = "product";
+      is += " * " + place_of(found, one.other) + " + ...";
+      break;
+    case relate::PairKind::integral:
+      what = "added up";
+      is = figure(one.factor, 4) + " a second * " + of + " + ...";
+      break;
+  }
+  table.add({what, one.strong ? "strong" : "weak", place_of(found, one.field), is,
+             figure(one.chance, 2)});
+  if (std::abs(one.delay_s) >= found.window_s / 2) {
+    table.add_line("comes " + duration(std::abs(one.delay_s)) +
+                   (one.delay_s > 0 ? " after it" : " before it"));
+  }
+}
+
+// Weak pairs are many where much moves together; the first say enough.
+constexpr std::size_t most_weak = 8;
+
+void add_pairs(TextTable& table, const Relations& found) {
+  std::size_t weak = 0;
+  for (const relate::PairRelation& one : found.pairs) {
+    if (one.strong || ++weak <= most_weak) add_pair(table, found, one);
+  }
+  if (weak > most_weak) {
+    table.add_line("and " + counted(weak - most_weak, "weak pair") + " more, in --json");
+  }
+}
+
 std::string scale_text(const relate::SumScale& scale) {
   std::string text = "Scale from " + counted(scale.readings, "reading") + " of " + scale.channel;
   if (scale.left_out > 0) text += " (" + std::to_string(scale.left_out) + " too far off, left out)";
-  text += ": one step of each member is " + exact_figure(scale.scale) + ' ' + scale.unit +
+  text += ": one step of each member is " + figure(scale.scale, 6) + ' ' + scale.unit +
           ", fitted " + figure(scale.scale_fitted, 6) + " in " +
           figure(scale.scale_interval.low, 6) + ".." + figure(scale.scale_interval.high, 6) +
-          "; offset " + exact_figure(scale.offset) + ' ' + scale.unit + ", fitted " +
+          "; offset " + figure(scale.offset, 6) + ' ' + scale.unit + ", fitted " +
           figure(scale.offset_fitted, 3) + " in " + figure(scale.offset_interval.low, 3) + ".." +
           figure(scale.offset_interval.high, 3) + ", if all have the same (95 % intervals).";
   return text;
@@ -68,12 +138,18 @@ std::string relations_text(const Relations& found, const RelationsSource& source
   std::string text = source.capture + " session " + std::to_string(source.session) + ": " +
                      counted(found.fields.size(), "field") + " that moved, in " +
                      figure(found.seconds, 4) + " s\n\n";
-  if (!found.sums.empty()) {
+  if (!found.sums.empty() || !found.extremes.empty() || !found.pairs.empty()) {
     TextTable table({{"relation"}, {"verdict"}, {"field"}, {"is"}, {"chance"}}, width);
     for (const SumRelation& sum : found.sums) add_sum(table, found, sum);
+    for (const relate::ExtremeRelation& one : found.extremes) add_extreme(table, found, one);
+    add_pairs(table, found);
     text += table.text();
-    text +=
-        "\n" + paragraph("members: " + members_text(found, found.sums.front().members), 0, width);
+    const auto& members = found.sums.empty() || !found.sums.front().strong
+                              ? found.extremes_of
+                              : found.sums.front().members;
+    if (!found.sums.empty() || !found.extremes.empty()) {
+      text += "\n" + paragraph("members: " + members_text(found, members), 0, width);
+    }
   } else {
     text += "no relation found\n";
   }

@@ -74,6 +74,8 @@ struct Bench {
   RelatedBoard board{21, {.cells = 8, .seconds = 200}};
   std::string with_readings = capture_of(folder, board, "a", true);
   std::string without = capture_of(folder, board, "b", false);
+  std::string unrelated = capture_of(
+      folder, RelatedBoard(22, {.has_sum = false, .cells = 6, .seconds = 60}), "c", true);
 };
 
 Bench& bench() {
@@ -141,8 +143,7 @@ TEST_CASE("the JSON keeps to its schema, with and without relations") {
   CHECK(test::schema_faults(test::project_schema("relations"), one) == std::vector<std::string>{});
   CHECK(one["relations"][0]["members"].size() == 8);
   CHECK(one["scale"]["channel"] == "pack_voltage");
-  const Ran none =
-      run_foundling("relate --json " FOUNDLING_SOURCE_DIR "/captures_demo/tractor-1.capture");
+  const Ran none = run_foundling("relate --json " + bench().unrelated);
   CHECK(none.status == 1);
   const json two = json::parse(none.out);
   CHECK(test::schema_faults(test::project_schema("relations"), two) == std::vector<std::string>{});
@@ -151,10 +152,28 @@ TEST_CASE("the JSON keeps to its schema, with and without relations") {
 }
 
 TEST_CASE("where no relation is found it is said what was looked at and what to do next") {
-  const Ran ran = run_foundling("relate " FOUNDLING_SOURCE_DIR "/captures_demo/tractor-1.capture");
+  const Ran ran = run_foundling("relate " + bench().unrelated);
   CHECK(ran.status == 1);
   CHECK(ran.out.find("fields that moved") != std::string::npos);
   CHECK(ran.out.find("let single cells") != std::string::npos);
+}
+
+TEST_CASE("the invented board's power is the product of its current and voltage") {
+  const Ran ran =
+      run_foundling("relate --json " FOUNDLING_SOURCE_DIR "/captures_demo/tractor-1.capture");
+  CHECK(ran.status == 0);
+  const json found = json::parse(ran.out);
+  CHECK(test::schema_faults(test::project_schema("relations"), found) ==
+        std::vector<std::string>{});
+  std::string strong;
+  for (const json& one : found["relations"]) {
+    if (one["verdict"] != "strong") continue;
+    strong += one["kind"].get<std::string>() + ' ' + one["field"]["span"].get<std::string>();
+    for (const json& member : one["members"]) strong += ' ' + member["span"].get<std::string>();
+    CHECK(one["factor"].get<double>() == doctest::Approx(0.001).epsilon(0.01));
+  }
+  // As captures_demo/tractor.signals has them: 0.1 A and 0.1 V a step make 10 W.
+  CHECK(strong == "product 4.7..5.0 0.7..1.0 2.7..3.0");
 }
 
 TEST_CASE("what cannot be read or written into gets one message, exit 2, and changes nothing") {

@@ -1,0 +1,165 @@
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+#include "decoder/relate/chance.h"
+#include "decoder/relate/linear.h"
+#include "decoder/relate/middle.h"
+#include "decoder/relate/pairs.h"
+
+namespace foundling::relate {
+namespace {
+
+constexpr std::size_t most_fields = 40;  // those that move most; the work goes with the third power
+constexpr double least_r2 = 0.99;
+constexpr double less_left = 0.05;  // of what the two leave without their product
+constexpr double clearly = 4;       // what any other two leave, of what the best two leave
+constexpr double most_chance = 1e-3;
+
+Track product_of(const Track& a, const Track& b, double middle_a, double middle_b) {
+  Track out(a.size());
+  for (std::size_t w = 0; w < a.size(); ++w) out[w] = (a[w] - middle_a) * (b[w] - middle_b);
+  return out;
+}
+
+// What `columns` leave of y.
+std::vector<double> left_of(const std::vector<std::vector<double>>& columns,
+                            const std::vector<double>& y) {
+  const Fit found = fit(columns, y, 0);
+  std::vector<double> left = y;
+  if (!found.ok) return left;
+  for (std::size_t r = 0; r < y.size(); ++r) {
+    for (std::size_t c = 0; c < columns.size(); ++c) left[r] -= found.slope[c] * columns[c][r];
+  }
+  return left;
+}
+
+// y on a, b and their squares, without and with their product: a curve of one alone is no product.
+std::optional<PairRelation> as_product(const LookedAt& seen, std::size_t a, std::size_t b,
+                                       std::size_t field, double tried) {
+  const std::size_t three[] = {a, b, field};
+  const Steps steps = steps_of(seen, three);
+  if (steps.size() < 20) return std::nullopt;
+  const std::vector<double> y = differences(seen.tracks[field], steps);
+  if (spread_over(y) < 6) return std::nullopt;
+  const double ma = seen.fields[a].level;
+  const double mb = seen.fields[b].level;
+  const Track& ta = seen.tracks[a];
+  const Track& tb = seen.tracks[b];
+  std::vector<std::vector<double>> columns{differences(ta, steps), differences(tb, steps),
+                                           differences(product_of(ta, ta, ma, ma), steps),
+                                           differences(product_of(tb, tb, mb, mb), steps)};
+  const std::vector<double> without = left_of(columns, y);
+  const std::vector<double> own = left_of(columns, differences(product_of(ta, tb, ma, mb), steps));
+  const Line line = line_through_zero(own, without, 0, 1);
+  if (1 - line.r2 > less_left) return std::nullopt;
+  double all = 0;
+  double left = 0;
+  for (std::size_t r = 0; r < y.size(); ++r) {
+    const double after = without[r] - line.slope * own[r];
+    all += y[r] * y[r];
+    left += after * after;
+  }
+  PairRelation out;
+  out.kind = PairKind::product;
+  out.field = field;
+  out.of = a;
+  out.other = b;
+  out.factor = line.slope;
+  out.r2 = 1 - left / all;
+  out.steps = steps.size();
+  if (out.r2 < least_r2) return std::nullopt;
+  out.chance = chance_of(own, without, tried, 7 * a + 5 * b + field);
+  out.strong = out.chance <= most_chance;
+  return out;
+}
+
+// A factor is about a product too, of the true product and the reciprocal of the other factor: of
+// such, the one that explains best stays.
+std::vector<PairRelation> without_quotients(std::vector<PairRelation> found) {
+  std::ranges::stable_sort(found, std::ranges::greater{}, &PairRelation::r2);
+  std::vector<PairRelation> out;
+  for (const PairRelation& one : found) {
+    const bool quotient = std::ranges::any_of(out, [&](const PairRelation& better) {
+      return one.of == better.field || one.other == better.field;
+    });
+    if (!quotient) out.push_back(one);
+  }
+  return out;
+}
+
+std::vector<std::size_t> movers(const LookedAt& seen, const std::vector<bool>& skip) {
+  std::vector<std::pair<double, std::size_t>> order;
+  for (std::size_t f = 0; f < seen.fields.size(); ++f) {
+    if (skip[f] || seen.fields[f].moved_bits < 6) continue;
+    std::vector<double> known = seen.tracks[f];
+    std::erase_if(known, [](double v) { return std::isnan(v); });
+    if (known.size() < 20) continue;
+    const double range = at_share(known, 0.95) - at_share(known, 0.05);
+    order.emplace_back(-range / std::max(seen.errors[f], 0.05), f);
+  }
+  std::ranges::sort(order);
+  if (order.size() > most_fields) order.resize(most_fields);
+  std::vector<std::size_t> out;
+  for (const auto& one : order) out.push_back(one.second);
+  return out;
+}
+
+bool go_together(const LookedAt& seen, std::size_t a, std::size_t b) {
+  if (a == b) return true;
+  const std::size_t both[] = {a, b};
+  const Steps steps = steps_of(seen, both);
+  return line_through_zero(differences(seen.tracks[a], steps), differences(seen.tracks[b], steps),
+                           1, 1)
+             .r2 >= 0.98;
+}
+
+// The same two factors, or others that go with them.
+bool same_factors(const LookedAt& seen, const PairRelation& x, const PairRelation& y) {
+  return (go_together(seen, x.of, y.of) && go_together(seen, x.other, y.other)) ||
+         (go_together(seen, x.of, y.other) && go_together(seen, x.other, y.of));
+}
+
+// Everything that `field` could be the product of.
+std::vector<PairRelation> products_in(const LookedAt& seen, const std::vector<std::size_t>& fields,
+                                      std::size_t field) {
+  const double n = static_cast<double>(fields.size());
+  std::vector<PairRelation> found;
+  for (const std::size_t a : fields) {
+    if (a == field) continue;
+    // A product goes with one of its factors, here `a`, and with the other by what is left.
+    const std::size_t both[] = {a, field};
+    const Steps steps = steps_of(seen, both);
+    if (steps.size() < 20) continue;
+    const double r2 = line_through_zero(differences(seen.tracks[a], steps),
+                                        differences(seen.tracks[field], steps), 1, 1)
+                          .r2;
+    if (r2 < 0.3 || r2 > 0.9999) continue;
+    for (const std::size_t b : fields) {
+      if (b == a || b == field) continue;
+      if (const auto one = as_product(seen, a, b, field, n * n * n / 2)) found.push_back(*one);
+    }
+  }
+  return found;
+}
+
+}  // namespace
+
+std::vector<PairRelation> find_products(const LookedAt& seen, const std::vector<bool>& skip) {
+  const std::vector<std::size_t> fields = movers(seen, skip);
+  std::vector<PairRelation> out;
+  for (const std::size_t field : fields) {
+    const std::vector<PairRelation> found = products_in(seen, fields, field);
+    if (found.empty()) continue;
+    PairRelation best = *std::ranges::max_element(found, {}, &PairRelation::r2);
+    // Where one factor changes rarely, many a field that changed at the same times would do for it.
+    const bool only = std::ranges::all_of(found, [&](const PairRelation& other) {
+      return 1 - other.r2 >= clearly * (1 - best.r2) || same_factors(seen, best, other);
+    });
+    best.strong = best.strong && only;
+    out.push_back(best);
+  }
+  return without_quotients(std::move(out));
+}
+
+}  // namespace foundling::relate

@@ -1,0 +1,191 @@
+// How much of a board follows from its own physics: relations on the recovery bench's random
+// boards, whose stimuli are withheld, and on the same boards with every relation cut.
+//   relate_bench --families plain-big,paged --seeds 20 --first-seed 1 [--cut]
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <cstdio>
+#include <map>
+#include <sstream>
+#include <string>
+
+#include "decoder/relate/relate.h"
+#include "tests/bench/recovery/random_board.h"
+
+using namespace foundling;
+using namespace foundling::recovery;
+
+namespace {
+
+struct Counts {
+  int boards = 0;
+  int claims = 0;  // strong
+  int wrong = 0;   // of them
+  int cells = 0;   // that moved, on boards whose sum is sent
+  int found = 0;
+};
+
+bool is_field(const FieldPlace& place, const TrueField& truth) {
+  return place.id == truth.id && place.bus == truth.bus && place.span.lsb == truth.span.lsb &&
+         (!truth.page || (place.page && place.page->value == truth.page->value));
+}
+
+// The name of what a place says, empty where it is nothing whole.
+std::string name_at(const FieldPlace& place, const Truth& truth) {
+  for (const TrueField& field : truth.computed) {
+    if (is_field(place, field)) return field.quantity;
+  }
+  for (const TrueChannel& channel : truth.channels) {
+    for (const TrueField& field : channel.fields) {
+      if (is_field(place, field)) return channel.name;
+    }
+  }
+  for (const TrueField& field : truth.others) {
+    if (is_field(place, field)) return field.quantity;
+  }
+  return {};
+}
+
+// The same codes in the other order of time: as much motion, and nothing goes with it.
+void turn_round(RandomBoard& board, const TrueField& field) {
+  const auto message = std::ranges::find_if(board.messages, [&](const MessageSeries& m) {
+    return m.id == field.id && m.bus == field.bus;
+  });
+  if (message == board.messages.end()) return;
+  std::vector<std::size_t> rows;
+  for (std::size_t i = 0; i < message->size(); ++i) {
+    if (!field.page || extract(field.page->span, message->row(i)) == field.page->value) {
+      rows.push_back(i);
+    }
+  }
+  for (std::size_t i = 0; i < rows.size() / 2; ++i) {
+    const auto bytes = [&](std::size_t row) {
+      return std::span(message->bytes).subspan(row * message->length, message->length);
+    };
+    const auto early = bytes(rows[i]);
+    const auto late = bytes(rows[rows.size() - 1 - i]);
+    const std::uint64_t code = extract(field.span, early);
+    insert(field.span, extract(field.span, late), early);
+    insert(field.span, code, late);
+  }
+}
+
+void cut_relations(RandomBoard& board) {
+  for (const TrueField& field : board.truth.computed) turn_round(board, field);
+  for (const TrueChannel& channel : board.truth.channels) {
+    for (std::size_t i = 1; i < channel.fields.size(); ++i) turn_round(board, channel.fields[i]);
+  }
+}
+
+bool is_true_sum(const relate::Relations& found, const relate::SumRelation& sum,
+                 const Truth& truth) {
+  const std::string total = name_at(found.fields[sum.total].place, truth);
+  if (total != "cells_sum" && total != "cells_mean") return false;
+  return std::ranges::all_of(sum.shown, [&](std::size_t f) {
+    return name_at(found.fields[f].place, truth).starts_with("cell_");
+  });
+}
+
+bool is_true_extreme(const relate::Relations& found, const relate::ExtremeRelation& one,
+                     const Truth& truth) {
+  const std::string name = name_at(found.fields[one.field].place, truth);
+  return (one.kind == relate::ExtremeKind::lowest && name == "cells_least") ||
+         (one.kind == relate::ExtremeKind::highest && name == "cells_greatest");
+}
+
+bool is_true_pair(const relate::Relations& found, const relate::PairRelation& one,
+                  const Truth& truth) {
+  const std::string field = name_at(found.fields[one.field].place, truth);
+  const std::string of = name_at(found.fields[one.of].place, truth);
+  const std::string other = name_at(found.fields[one.other].place, truth);
+  if (one.kind == relate::PairKind::product) {
+    return field == "power" && (of == "pack_current" || other == "pack_current");
+  }
+  if (one.kind == relate::PairKind::integral) return field == "charge" && of == "pack_current";
+  return field == of && !field.empty();
+}
+
+void count(const relate::Relations& found, const RandomBoard& board, Counts& counts, bool say) {
+  const auto claim = [&](bool strong, bool right, const char* what, std::size_t field) {
+    if (!strong) return;
+    ++counts.claims;
+    counts.wrong += right ? 0 : 1;
+    if (right || !say) return;
+    const FieldPlace& place = found.fields[field].place;
+    std::printf("  wrong %s at %X %s (%s)\n", what, place.id.number(),
+                to_string(place.span).c_str(), name_at(place, board.truth).c_str());
+  };
+  for (const auto& sum : found.sums) {
+    claim(sum.strong, is_true_sum(found, sum, board.truth), "sum", sum.total);
+  }
+  for (const auto& one : found.extremes) {
+    claim(one.strong, is_true_extreme(found, one, board.truth), "extreme", one.field);
+  }
+  for (const auto& one : found.pairs) {
+    const bool right = is_true_pair(found, one, board.truth);
+    claim(one.strong, right, "pair", one.field);
+    if (one.strong && !right && say) {
+      std::printf("    of %s and %s, kind %d, r2 %.5f, chance %.2g\n",
+                  name_at(found.fields[one.of].place, board.truth).c_str(),
+                  name_at(found.fields[one.other].place, board.truth).c_str(),
+                  static_cast<int>(one.kind), one.r2, one.chance);
+    }
+  }
+  const bool has_sum = std::ranges::any_of(
+      board.truth.computed, [](const TrueField& f) { return f.quantity == "cells_sum"; });
+  if (!has_sum) return;
+  for (const TrueChannel& channel : board.truth.channels) {
+    if (!channel.name.starts_with("cell_") || !channel.excited) continue;
+    ++counts.cells;
+    const bool there = !found.sums.empty() && found.sums.front().strong &&
+                       std::ranges::any_of(found.sums.front().members, [&](std::size_t f) {
+                         return is_field(found.fields[f].place, channel.fields.front());
+                       });
+    counts.found += there ? 1 : 0;
+  }
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  CLI::App app("Relations on random boards whose stimuli are withheld");
+  std::string families;
+  std::uint64_t seeds = 5;
+  std::uint64_t first = 1;
+  bool cut = false;
+  bool failures = false;
+  app.add_option("--families", families, "Default all undisturbed ones");
+  app.add_option("--seeds", seeds, "Boards a family");
+  app.add_option("--first-seed", first);
+  app.add_flag("--cut", cut, "Cut every relation first: each claim is wrong then");
+  app.add_flag("--failures", failures, "Say each wrong claim");
+  CLI11_PARSE(app, argc, argv);
+  std::vector<Family> chosen;
+  std::istringstream names(families);
+  for (std::string name; std::getline(names, name, ',');) {
+    if (const auto family = family_named(name)) chosen.push_back(*family);
+  }
+  if (chosen.empty()) chosen = undisturbed_families();
+  Counts all;
+  for (const Family family : chosen) {
+    Counts counts;
+    for (std::uint64_t seed = first; seed < first + seeds; ++seed) {
+      RandomBoard board = make_board(family, seed);
+      if (cut) cut_relations(board);
+      ++counts.boards;
+      count(relate::find_relations(board.messages, survey(board.messages), {}), board, counts,
+            failures);
+    }
+    const std::string name(name_of(family));
+    std::printf("| `%s` | %d | %d | %d | %d | %d |\n", name.c_str(), counts.boards, counts.cells,
+                counts.found, counts.claims, counts.wrong);
+    std::fflush(stdout);
+    all.boards += counts.boards;
+    all.cells += counts.cells;
+    all.found += counts.found;
+    all.claims += counts.claims;
+    all.wrong += counts.wrong;
+  }
+  std::printf("| **all** | %d | %d | %d | %d | %d |\n", all.boards, all.cells, all.found,
+              all.claims, all.wrong);
+  return 0;
+}
