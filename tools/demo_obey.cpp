@@ -1,5 +1,7 @@
 #include "tools/demo_obey.h"
 
+#include <unistd.h>
+
 #include <ctime>
 #include <iostream>
 #include <memory>
@@ -7,6 +9,7 @@
 #include <span>
 #include <vector>
 
+#include "decoder/report/paragraph.h"
 #include "schemas/capture/capture_reader.h"
 #include "schemas/capture/capture_writer.h"
 #include "schemas/capture/session_clock.h"
@@ -16,6 +19,7 @@
 #include "tools/demo_transmit.h"
 #include "tools/rehearsal_hand.h"
 #include "tools/stop_signal.h"
+#include "tools/text_width.h"
 
 namespace foundling {
 namespace {
@@ -122,7 +126,9 @@ Result<void> look(const std::string& capture, RehearsalHand& hand) {
   const auto readings = reader->readings(sessions->back().id);
   if (!readings) return readings.error();
   hand.look(*marks, *readings);
-  for (const std::string& news : hand.news()) std::cerr << "set: " << news << std::endl;
+  for (const std::string& news : hand.news()) {
+    std::cerr << paragraph("set: " + news, 0, text_width(STDERR_FILENO)) << std::flush;
+  }
   return {};
 }
 
@@ -134,8 +140,10 @@ Result<Obeyed> obey(const ObeyOptions& options) {
   if (!outlet) return outlet.error();
   RehearsalHand hand;
   if (auto looked = look(options.capture, hand); !looked) return looked.error();
-  std::cerr << "The simulated board does what 'foundling bench run PLAN " << options.capture
-            << "' asks for. Ctrl-C stops." << std::endl;
+  std::cerr << paragraph("The simulated board does what 'foundling bench run PLAN " +
+                             options.capture + "' asks for. Ctrl-C stops.",
+                         0, text_width(STDERR_FILENO))
+            << std::flush;
   board::Board board(options.board);
   Obeyed result;
   std::vector<Frame> frames;

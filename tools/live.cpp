@@ -273,11 +273,11 @@ void declare_mqtt(CLI::App& app, Wanted& wanted) {
                "read it")
       ->needs(mqtt);
   app.add_flag("--mqtt-tls", settings.tls,
-               "Encrypt, and hold the broker's certificate against "
+               "Encrypt, and check the broker's certificate against "
                "the system's authorities")
       ->needs(mqtt);
   app.add_option("--mqtt-ca", settings.ca_file,
-                 "Encrypt, and hold the broker's certificate against the authorities in this file")
+                 "Encrypt, and check the broker's certificate against the authorities in this file")
       ->type_name("FILE")
       ->needs(mqtt);
   auto* certificate = app.add_option("--mqtt-certificate", settings.certificate_file,
