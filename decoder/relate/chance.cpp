@@ -20,6 +20,24 @@ double share_explained(const std::vector<double>& x, const std::vector<double>& 
   return xx > 0 && yy > 0 ? xy * xy / (xx * yy) : 0;
 }
 
+// How much of a difference the one before it foretells.
+double foretold(const std::vector<double>& x) {
+  double squares = 0;
+  double next = 0;
+  for (std::size_t i = 0; i < x.size(); ++i) {
+    squares += x[i] * x[i];
+    if (i > 0) next += x[i] * x[i - 1];
+  }
+  return squares > 0 ? next / squares : 0;
+}
+
+// Of two series that both go on as they went before, fewer pairs are independent (M. S. Bartlett,
+// J. R. Stat. Soc. 98 (1935) 536).
+double independent_share(const std::vector<double>& x, const std::vector<double>& y) {
+  const double both = std::max(0.0, foretold(x) * foretold(y));
+  return (1 - both) / (1 + both);
+}
+
 // The series in blocks, in another order, and begun somewhere else.
 std::vector<double> rearranged(const std::vector<double>& y, std::mt19937_64& random) {
   constexpr std::size_t blocks = 12;
@@ -54,7 +72,7 @@ double chance_of(const std::vector<double>& x, const std::vector<double>& y, dou
                  std::uint64_t seed, int pairings) {
   if (x.size() < 8) return 1;
   const double found = share_explained(x, y);
-  const double n = std::min(spread_over(x), spread_over(y));
+  const double n = std::min(spread_over(x), spread_over(y)) * independent_share(x, y);
   if (n <= 3) return 1;
   std::mt19937_64 random(seed);
   for (int i = 0; i < pairings; ++i) {

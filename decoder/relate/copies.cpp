@@ -54,31 +54,54 @@ double best_delay(const Track& of, const Track& field, double window_s) {
   return best;
 }
 
-// How their noise goes together: bends of both where neither is on its way.
-bool share_noise(const LookedAt& seen, std::size_t of, std::size_t field, double delay_s) {
-  const Track a = delayed(seen.tracks[of], delay_s / seen.grid.window_s);
+bool are_quiet(const LookedAt& seen, std::size_t field, std::size_t w) {
+  for (std::size_t at = w - 2; at <= w + 2; ++at) {
+    if (seen.motions[field][at] != 0) return false;
+  }
+  return true;
+}
+
+double bend(const Track& track, std::size_t w) {
+  return track[w + 1] - 2 * track[w] + track[w - 1];
+}
+
+struct Together {
+  double correlation = 0;
+  double n = 0;
+};
+
+// How bends of both go together where neither is on its way, one of them `later` windows later.
+Together bends_together(const LookedAt& seen, const Track& a, std::size_t of, std::size_t field,
+                        std::size_t later) {
   const Track& b = seen.tracks[field];
   double aa = 0;
   double bb = 0;
   double ab = 0;
-  double n = 0;
-  for (std::size_t w = 2; w + 2 < a.size(); ++w) {
-    bool quiet = true;
-    for (std::size_t at = w - 2; at <= w + 2; ++at) {
-      quiet = quiet && seen.motions[of][at] == 0 && seen.motions[field][at] == 0;
-    }
-    const double bend_a = a[w + 1] - 2 * a[w] + a[w - 1];
-    const double bend_b = b[w + 1] - 2 * b[w] + b[w - 1];
-    if (!quiet || std::isnan(bend_a) || std::isnan(bend_b)) continue;
+  Together out;
+  for (std::size_t w = 2; w + 2 + later < a.size(); ++w) {
+    if (!are_quiet(seen, of, w) || !are_quiet(seen, field, w + later)) continue;
+    const double bend_a = bend(a, w);
+    const double bend_b = bend(b, w + later);
+    if (std::isnan(bend_a) || std::isnan(bend_b)) continue;
     aa += bend_a * bend_a;
     bb += bend_b * bend_b;
     ab += bend_a * bend_b;
-    n += 1;
+    out.n += 1;
   }
-  if (n < 30 || !(aa > 0) || !(bb > 0)) return false;
-  const double together = ab / std::sqrt(aa * bb);
+  if (aa > 0 && bb > 0) out.correlation = ab / std::sqrt(aa * bb);
+  return out;
+}
+
+// Noise goes together at its own moment only. What also does so some windows later is a smooth
+// motion that both have, such as two slow swings.
+bool share_noise(const LookedAt& seen, std::size_t of, std::size_t field, double delay_s) {
+  const Track a = delayed(seen.tracks[of], delay_s / seen.grid.window_s);
+  const Together now = bends_together(seen, a, of, field, 0);
+  const Together later = bends_together(seen, a, of, field, 4);
+  const double size = std::abs(now.correlation);
+  if (now.n < 30 || std::abs(later.correlation) > 0.3 * size) return false;
   // Bends of neighbouring windows share two of their three values: half as many count.
-  return std::abs(together) > shared_noise && std::abs(together) * std::sqrt(n / 2) > sure;
+  return size > shared_noise && size * std::sqrt(now.n / 2) > sure;
 }
 
 std::optional<PairRelation> compare(const LookedAt& seen, std::size_t of, std::size_t field,

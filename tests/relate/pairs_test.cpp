@@ -78,6 +78,15 @@ TEST_CASE("a number sent twice is a copy, noise and all; two meters of one thing
   }
 }
 
+TEST_CASE("two slow swings with noise of their own are no copies") {
+  Made made;
+  Track swing(600);
+  for (std::size_t w = 0; w < 600; ++w) swing[w] = 1000 * std::sin(static_cast<double>(w) / 9);
+  made.add(made.noisy(swing, 0.3));
+  made.add(made.noisy(swing, 0.3));
+  for (const PairRelation& pair : find_copies(made.seen, made.none())) CHECK_FALSE(pair.strong);
+}
+
 TEST_CASE("a copy that comes later has its delay") {
   Made made;
   const Track measured = made.noisy(made.levels(100, 900, 25), 2);

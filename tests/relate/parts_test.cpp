@@ -66,6 +66,16 @@ TEST_CASE("the chance holds for as many as were tried, and is 1 for noise") {
   CHECK(chance_of(x, other, 1, 1) > 0.05);
 }
 
+TEST_CASE("two slow swings that go together are no evidence: each goes on as it went before") {
+  std::vector<double> x;
+  std::vector<double> y;
+  for (int i = 0; i < 900; ++i) {
+    x.push_back(std::sin(i / 60.0));
+    y.push_back(std::sin(i / 60.5));
+  }
+  CHECK(chance_of(x, y, 1000, 1) == 1);
+}
+
 TEST_CASE("only windows in which nothing moves are compared") {
   Track track(60, 100.0);
   for (std::size_t w = 30; w < 60; ++w) track[w] = 200;
