@@ -36,7 +36,7 @@ std::size_t found_cells(const Relations& found, const RelatedBoard& board) {
 }  // namespace
 
 TEST_CASE("cells that move by themselves are found as members of the pack's voltage, to scale") {
-  const std::uint64_t boards = count_from("FOUNDLING_RELATED_BOARDS", 3);
+  const std::uint64_t boards = count_from("FOUNDLING_RELATED_BOARDS", 2);
   std::size_t cells = 0;
   std::size_t found_all = 0;
   std::size_t scaled = 0;
@@ -108,7 +108,7 @@ TEST_CASE("a sum's factor is the ratio of the scales") {
 }
 
 TEST_CASE("boards whose total moves on its own make no strong relation") {
-  const std::uint64_t boards = count_from("FOUNDLING_UNRELATED_BOARDS", 8);
+  const std::uint64_t boards = count_from("FOUNDLING_UNRELATED_BOARDS", 4);
   std::uint64_t claims = 0;
   for (std::uint64_t seed = 1; seed <= boards; ++seed) {
     const RelatedBoard board(seed + 100'000, {.has_sum = false, .seconds = 120});
