@@ -11,8 +11,8 @@ namespace foundling::relate {
 namespace {
 
 constexpr std::array<std::size_t, 3> cuts{48, 24, 12};  // stretches of the session
-constexpr double least_r2 = 0.98;
-constexpr double most_chance = 1e-3;
+constexpr double least_r2 = 0.99;
+constexpr double most_chance = 1e-5;  // few stretches, and smooth things are many
 
 // A track at window w, or the one before where it has a gap there.
 double near(const Track& track, std::size_t w) {

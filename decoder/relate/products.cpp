@@ -156,7 +156,8 @@ std::vector<PairRelation> find_products(const LookedAt& seen, const std::vector<
     const bool only = std::ranges::all_of(found, [&](const PairRelation& other) {
       return 1 - other.r2 >= clearly * (1 - best.r2) || same_factors(seen, best, other);
     });
-    best.strong = best.strong && only;
+    // A field with its own copy makes a square, which is a curve of one alone.
+    best.strong = best.strong && only && !go_together(seen, best.of, best.other);
     out.push_back(best);
   }
   return without_quotients(std::move(out));

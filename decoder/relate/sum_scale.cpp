@@ -27,12 +27,21 @@ struct Pairs {
   std::vector<double> current;  // A; empty where there is none
 };
 
-// A track's value at a time, over a second; not a number at its ends and in gaps.
-double at(const Track& track, const Grid& grid, std::int64_t t_ns, double lag_s) {
+constexpr double longest_wait_s = 3;  // for the board to settle after a reading
+
+// What a track settles to after a time; not a number at its ends and in gaps. A person reads a
+// meter that has settled, and the board may still be on its way.
+double settled_after(const Track& track, const Track& motion, const Grid& grid, std::int64_t t_ns,
+                     double lag_s) {
   const double middle_of = static_cast<double>(t_ns - grid.start_ns) * 1e-9 + lag_s;
-  const auto w = static_cast<std::ptrdiff_t>(std::floor(middle_of / grid.window_s));
-  if (w < 0 || w >= static_cast<std::ptrdiff_t>(track.size())) return nothing;
-  return track[static_cast<std::size_t>(w)];
+  const auto from = static_cast<std::ptrdiff_t>(std::floor(middle_of / grid.window_s));
+  const auto wait = static_cast<std::ptrdiff_t>(longest_wait_s / grid.window_s);
+  const auto end = static_cast<std::ptrdiff_t>(track.size());
+  if (from < 0 || from >= end) return nothing;
+  for (std::ptrdiff_t w = from; w < std::min(end, from + wait + 1); ++w) {
+    if (motion[static_cast<std::size_t>(w)] == 0) return track[static_cast<std::size_t>(w)];
+  }
+  return track[static_cast<std::size_t>(from)];
 }
 
 double reading_at(const ChannelSeries& channel, std::int64_t t_ns) {
@@ -48,11 +57,12 @@ double reading_at(const ChannelSeries& channel, std::int64_t t_ns) {
 Pairs pairs_of(const ChannelSeries& channel, const Track& track, const Grid& grid, double lag_s,
                const ChannelSeries* current) {
   Pairs pairs;
+  const Track motion = motion_of(track);
   const auto& readings = channel.readings;
   for (std::size_t i = 0; i < readings.size(); ++i) {
     const auto lag_ns = static_cast<std::int64_t>(lag_s * 1e9);
     if (i + 1 < readings.size() && readings[i + 1].t_ns - readings[i].t_ns < lag_ns) continue;
-    const double board = at(track, grid, readings[i].t_ns, lag_s);
+    const double board = settled_after(track, motion, grid, readings[i].t_ns, lag_s);
     const double ampere = current == nullptr ? 0 : reading_at(*current, readings[i].t_ns);
     if (std::isnan(board) || std::isnan(ampere)) continue;
     pairs.whole.push_back(readings[i].value);
@@ -176,11 +186,32 @@ Calibration calibration_of(const Best& best, double n) {
   return out;
 }
 
+// Codes of voltages mostly begin at zero. Where the readings allow that, and know the scale to
+// twenty parts at least, the line through zero knows it better: an offset that is not zero would
+// then be a small share of the voltage, which nobody chooses.
+RoundLine round_through_zero(const Calibration& calibration, const Best& best, const Span& span) {
+  const Interval& scale = calibration.scale;
+  const double through = mean(best.pairs.whole) / mean(best.pairs.board);
+  const bool known = scale.high - scale.low <= 0.1 * std::abs(calibration.line.slope);
+  if (!known || !best.pairs.current.empty() || through < scale.low || through > scale.high) {
+    return round_line(calibration, span);
+  }
+  Calibration zero = calibration;
+  zero.line.slope = through;
+  zero.line.intercept = 0;
+  const double half = 0.001 * std::abs(through);  // rounding, always down or to the nearest
+  zero.scale = {through - half, through + half};
+  zero.offset = {-half, half};
+  const RoundLine found = round_line(zero, span);
+  return found.found ? found : RoundLine{true, through, 0, 0};
+}
+
 SumScale scale_from(const ChannelSeries& channel, const Best& best, const LookedAt& seen,
                     const SumRelation& sum) {
   const auto n = static_cast<double>(sum.members.size());
   const Calibration calibration = calibration_of(best, n);
-  const RoundLine round = round_line(calibration, seen.fields[sum.members.front()].place.span);
+  const RoundLine round =
+      round_through_zero(calibration, best, seen.fields[sum.members.front()].place.span);
   SumScale out;
   out.channel = channel.channel.name;
   out.unit = channel.channel.unit;
@@ -218,10 +249,11 @@ std::optional<SumScale> scale_of_sum(const LookedAt& seen, const SumRelation& su
     if (!is_in(channel, "V") || !enough_levels(channel)) continue;
     Best best = best_lag(channel, track, seen.grid, nullptr);
     std::string current;
-    if (amperes != channels.end() && channel.readings.size() >= 2 * fewest_readings) {
+    if (amperes != channels.end() && channel.readings.size() > fewest_readings) {
       // The wires between cells and terminals drop something, which is not the cells' own.
       Best with = best_lag(channel, track, seen.grid, &*amperes);
-      if (with.fit.ok && (!best.fit.ok || with.fit.left < 0.7 * best.fit.left)) {
+      const bool few = channel.readings.size() < 2 * fewest_readings;
+      if (with.fit.ok && (!best.fit.ok || with.fit.left < (few ? 0.3 : 0.7) * best.fit.left)) {
         best = std::move(with);
         current = amperes->channel.name;
       }

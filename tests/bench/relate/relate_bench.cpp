@@ -69,11 +69,24 @@ void turn_round(RandomBoard& board, const TrueField& field) {
   }
 }
 
+// A check code that does not fit any more is still a sum of what was not turned round.
+void clear_checks(RandomBoard& board) {
+  for (std::size_t m = 0; m < board.messages.size(); ++m) {
+    MessageSeries& message = board.messages[m];
+    for (const TrueChecksum& check : board.truth.messages[m].checksums) {
+      for (std::size_t i = 0; i < message.size(); ++i) {
+        insert(check.span, 0, std::span(message.bytes).subspan(i * message.length, message.length));
+      }
+    }
+  }
+}
+
 void cut_relations(RandomBoard& board) {
   for (const TrueField& field : board.truth.computed) turn_round(board, field);
   for (const TrueChannel& channel : board.truth.channels) {
     for (std::size_t i = 1; i < channel.fields.size(); ++i) turn_round(board, channel.fields[i]);
   }
+  clear_checks(board);
 }
 
 bool is_true_sum(const relate::Relations& found, const relate::SumRelation& sum,
