@@ -217,4 +217,34 @@ TEST_CASE("lowest, highest, spread and the lowest's number are told from the mem
   }
 }
 
+TEST_CASE("a copy of the member that is always lowest is not told as the lowest") {
+  Made made(1200);
+  std::vector<std::size_t> members;
+  for (std::size_t i = 0; i < 5; ++i) {
+    members.push_back(
+        made.add(made.levels(i == 0 ? 2000 : 3000, i == 0 ? 2400 : 3400, 31 + 4 * i)));
+  }
+  made.add(made.noisy(made.seen.tracks[members[0]], 0.2));
+  const std::vector<MessageSeries> messages(made.seen.fields.size());
+  for (const ExtremeRelation& one : find_extremes(made.seen, messages, members, {})) {
+    CHECK_FALSE(one.strong);
+  }
+}
+
+TEST_CASE("where the lowest rests, the highest is not told from the spread") {
+  Made made(1200);
+  std::vector<std::size_t> members{made.add(Track(1200, 2000.0))};
+  for (std::size_t i = 0; i < 5; ++i)
+    members.push_back(made.add(made.levels(3000, 3400, 31 + 4 * i)));
+  Track high(1200);
+  for (std::size_t w = 0; w < 1200; ++w) {
+    for (const std::size_t f : members) high[w] = std::max(high[w], made.seen.tracks[f][w]);
+  }
+  made.add(made.noisy(high, 0.2));
+  const std::vector<MessageSeries> messages(made.seen.fields.size());
+  const auto found = find_extremes(made.seen, messages, members, {});
+  CHECK_FALSE(found.empty());
+  for (const ExtremeRelation& one : found) CHECK_FALSE(one.strong);
+}
+
 }  // namespace foundling::relate

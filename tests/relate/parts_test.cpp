@@ -6,6 +6,7 @@
 #include <random>
 
 #include "decoder/relate/chance.h"
+#include "decoder/relate/fields.h"
 #include "decoder/relate/joined_bits.h"
 #include "decoder/relate/linear.h"
 #include "decoder/relate/settled.h"
@@ -149,6 +150,33 @@ TEST_CASE("a page whose field seems to be two is read as the other pages are") {
   pages[3] = {*parse_span("1.5..1.1"), *parse_span("1.0..2.0")};
   join_as_on_other_pages(pages);
   for (const auto& spans : pages) CHECK(spans == std::vector{whole});
+}
+
+TEST_CASE("a field that crosses zero is read with a sign, one that does not without") {
+  std::mt19937_64 random(6);
+  MessageSeries message;
+  message.length = 4;
+  const auto one = *parse_span("0.7..1.0");
+  const auto two = *parse_span("2.7..3.0");
+  double level = 0;
+  for (int i = 0; i < 3000; ++i) {
+    if (i % 40 == 0) level = static_cast<double>(random() % 2000) - 1000;
+    std::array<std::uint8_t, 4> bytes{};
+    const auto code = static_cast<std::int64_t>(level) + static_cast<std::int64_t>(random() % 5);
+    insert(one, static_cast<std::uint64_t>(code) & 0xFFFFU, bytes);
+    insert(two, static_cast<std::uint64_t>(code + 20000), bytes);
+    message.t_ns.push_back(i * 10'000'000LL);
+    message.bytes.insert(message.bytes.end(), bytes.begin(), bytes.end());
+  }
+  const std::vector messages{message};
+  Survey known;
+  known.messages.emplace_back();
+  const auto fields = find_fields(messages, known);
+  REQUIRE(fields.size() == 2);
+  CHECK(fields[0].is_signed);
+  CHECK(std::abs(fields[0].level) < 1000);
+  CHECK_FALSE(fields[1].is_signed);
+  CHECK(fields[1].level > 19000);
 }
 
 }  // namespace foundling::relate
