@@ -71,7 +71,7 @@ std::string capture_of(const ScratchFolder& folder, const RelatedBoard& board,
 // One pack for all cases: making captures is most of the work.
 struct Bench {
   ScratchFolder folder;
-  RelatedBoard board{21, {.cells = 8, .seconds = 200}};
+  RelatedBoard board{21, {.cells = 6, .seconds = 150}};
   std::string with_readings = capture_of(folder, board, "a", true);
   std::string without = capture_of(folder, board, "b", false);
   std::string unrelated = capture_of(
@@ -90,7 +90,7 @@ TEST_CASE("relate writes every cell to scale, marked by relation, into a map tha
   const Ran ran = run_foundling("relate " + bench().with_readings + " --into " + map);
   INFO(ran.err);
   CHECK(ran.status == 0);
-  CHECK(ran.out.find("sum or mean of 8  strong") != std::string::npos);
+  CHECK(ran.out.find("sum or mean of 6  strong") != std::string::npos);
   const SignalText read = read_signals(read_all(map));
   REQUIRE(read.ok());
   std::size_t cells = 0;
@@ -102,7 +102,7 @@ TEST_CASE("relate writes every cell to scale, marked by relation, into a map tha
     ++cells;
     CHECK(entry.scale == doctest::Approx(bench().board.scale).epsilon(0.005));
   }
-  CHECK(cells == 8);
+  CHECK(cells == 6);
 }
 
 TEST_CASE("the same again changes nothing, and what a stimulus said stays as it is") {
@@ -131,7 +131,7 @@ TEST_CASE("without readings nothing is written, and what is open is said") {
   const std::string map = (bench().folder / "none.signals").string();
   const Ran ran = run_foundling("relate " + bench().without + " --into " + map);
   CHECK(ran.status == 0);
-  CHECK(ran.out.find("one scale that all 8") != std::string::npos);
+  CHECK(ran.out.find("one scale that all 6") != std::string::npos);
   CHECK(ran.err.find("was not written: without a scale") != std::string::npos);
   CHECK_FALSE(std::filesystem::exists(map));
 }
@@ -141,7 +141,7 @@ TEST_CASE("the JSON keeps to its schema, with and without relations") {
   REQUIRE(found.status == 0);
   const json one = json::parse(found.out);
   CHECK(test::schema_faults(test::project_schema("relations"), one) == std::vector<std::string>{});
-  CHECK(one["relations"][0]["members"].size() == 8);
+  CHECK(one["relations"][0]["members"].size() == 6);
   CHECK(one["scale"]["channel"] == "pack_voltage");
   const Ran none = run_foundling("relate --json " + bench().unrelated);
   CHECK(none.status == 1);
