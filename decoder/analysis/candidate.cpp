@@ -236,8 +236,10 @@ Candidate with_own_lag(const Stream& stream, const ChannelSeries& channel, std::
 }
 
 void set_field(Proposal& p, const Candidate& c) {
-  p.is_signed = c.field.coding == Coding::twos_complement;
-  p.is_float = c.field.coding == Coding::ieee754;
+  const Coding coding = c.field.coding;
+  p.is_float = coding == Coding::ieee754;
+  p.is_signed = coding != Coding::natural && coding != Coding::decimal && !p.is_float;
+  if (!is_plain(coding) && !p.is_float) p.other_coding = coding;
   p.untested_high_bits = c.field.still_top;
   p.delay_s = c.lag.delay_s;
   p.time_constant_s = c.lag.time_constant_s;
@@ -254,10 +256,19 @@ void set_line(Proposal& p, const Candidate& c) {
 }
 
 bool takes_place(const Candidate& a, const Candidate& b) {
-  if (a.field.coding != Coding::ieee754 && b.field.coding != Coding::ieee754) {
+  if (is_plain(a.field.coding) && is_plain(b.field.coding)) {
     return reads_better(a.field, b.field);
   }
   const double ratio = unexplained_ratio(a.field, b.field);
+  // A digit more must tell something, for a neighbour's below changes nothing; so must a rare code
+  // in place of a plain one.
+  const Span& ours = a.field.span;
+  const Span& theirs = b.field.span;
+  const bool same = a.field.coding == b.field.coding;
+  if (same && !(ours.lsb == theirs.lsb)) return ratio < (ours.width() < theirs.width() ? 2 : 0.5);
+  if (!same && a.field.coding != Coding::ieee754 && b.field.coding != Coding::ieee754) {
+    return ratio < (is_plain(a.field.coding) ? 2 : 0.5);
+  }
   return ratio < 0.5 || (ratio < 2 && a.round.cost_bits < b.round.cost_bits);
 }
 

@@ -61,13 +61,13 @@ std::optional<Field> best_order(Refinery& refinery, const SpanScore& start) {
   return best;
 }
 
-// Floats have no ends to look for: whole bytes that read as numbers, and follow x or not.
-void add_floats(std::span<const Stream> streams, const RowSet& set, std::int64_t delay_ns,
-                std::vector<Candidate>& candidates) {
+// Fields of other codes have no ends to look for: they read as numbers, and follow x or not.
+void add_coded(std::span<const Stream> streams, const RowSet& set, std::int64_t delay_ns,
+               std::vector<Candidate>& candidates) {
   for (std::size_t s = 0; s < streams.size(); ++s) {
-    for (const Span& span : streams[s].floats) {
-      Field field{span, Coding::ieee754};
-      field.r2 = row_r2(set, raw_row_means(streams[s], set, delay_ns, span, field.coding));
+    for (const CodedSpan& coded : streams[s].coded) {
+      Field field{coded.span, coded.coding};
+      field.r2 = row_r2(set, raw_row_means(streams[s], set, delay_ns, coded.span, field.coding));
       if (field.r2 < promising_r2) continue;
       if (auto candidate = complete(streams[s], s, set, delay_ns, field)) {
         candidates.push_back(std::move(*candidate));
@@ -89,7 +89,7 @@ std::vector<Candidate> refine_all(std::span<const Stream> streams, const RowSet&
       candidates.push_back(std::move(*candidate));
     }
   }
-  add_floats(streams, set, delay_ns, candidates);
+  add_coded(streams, set, delay_ns, candidates);
   std::vector<Candidate> kept;
   for (Candidate& c : candidates) {
     const auto rival = std::find_if(kept.begin(), kept.end(), [&](const Candidate& k) {
@@ -109,13 +109,28 @@ std::vector<Candidate> refine_all(std::span<const Stream> streams, const RowSet&
   return kept;
 }
 
+// A complement with or without one more: numbers below zero differ by one, which fine readings
+// tell.
+void take_ones_complement(const Stream& stream, const ChannelSearch& search, Candidate& c) {
+  if (c.field.coding != Coding::twos_complement) return;
+  Field turned = c.field;
+  turned.coding = Coding::ones_complement;
+  turned.r2 = row_r2(
+      search.rows, raw_row_means(stream, search.rows, search.delay_ns, turned.span, turned.coding));
+  if (turned.r2 <= c.field.r2 || unexplained_ratio(turned, c.field) > 0.5) return;
+  auto better = complete(stream, c.stream, search.rows, search.delay_ns, turned);
+  if (!better) return;
+  better->lag = c.lag;
+  c = std::move(*better);
+}
+
 }  // namespace
 
 std::optional<Candidate> without_bits(std::span<const Stream> streams, const ChannelSeries& channel,
                                       const Candidate& candidate, const Span& taken,
                                       std::int64_t end_ns) {
   const Span& span = candidate.field.span;
-  if (candidate.field.coding == Coding::ieee754) return {};
+  if (!is_plain(candidate.field.coding)) return {};
   Stream stream = streams[candidate.stream];
   for (int i = 0; i < taken.width(); ++i) {
     const auto bit = static_cast<std::size_t>(bit_index(taken.position(i)));
@@ -191,6 +206,7 @@ ChannelSearch search_channel(std::span<const Stream> streams, const ChannelSerie
     const Stream& stream = streams[c.stream];
     const Lag own = fit_lag(stream, channel, c.field.span, c.field.coding);
     c = with_own_lag(stream, channel, end_ns, c, own);
+    take_ones_complement(stream, search, c);
   }
   std::stable_sort(search.candidates.begin(), search.candidates.end(),
                    [](const Candidate& a, const Candidate& b) { return a.score > b.score; });

@@ -44,7 +44,7 @@ bool ends_in_the_open(std::span<const Stream> streams, const std::vector<Claim>&
                       const Candidate& c) {
   const Span& span = c.field.span;
   const Stream& stream = streams[c.stream];
-  if (c.field.coding == Coding::ieee754) return false;
+  if (!is_plain(c.field.coding)) return false;
   if (span.lsb.bit % 4 == 0 && !stream.ends_anywhere) return false;
   const auto below = next_below(span.lsb, span.order(), stream.bits.bits());
   if (!below || !stream.moving[static_cast<std::size_t>(bit_index(*below))]) return false;
@@ -215,11 +215,8 @@ void add_substitute_codes(std::span<const MessageSeries> messages, const Observe
   if (!p.states.empty()) return;
   for (std::size_t m = 0; m < messages.size(); ++m) {
     if (messages[m].bus != p.place.bus || !(messages[m].id == p.place.id)) continue;
-    const Coding coding = p.is_float    ? Coding::ieee754
-                          : p.is_signed ? Coding::twos_complement
-                                        : Coding::natural;
     const SubstituteCodes codes =
-        substitute_codes(messages[m], observed.left_out[m], p.place, coding);
+        substitute_codes(messages[m], observed.left_out[m], p.place, coding_of(p));
     for (const std::uint64_t code : codes.all) {
       if (std::find(p.reserved.begin(), p.reserved.end(), code) == p.reserved.end()) {
         p.reserved.push_back(code);

@@ -29,7 +29,8 @@ void own_bits(std::vector<Stream>& streams, const FieldPlace& place) {
       stream.owned[bit] = true;
       stream.moving[bit] = false;
     }
-    std::erase_if(stream.floats, [&](const Span& span) { return span.overlaps(place.span); });
+    std::erase_if(stream.coded,
+                  [&](const CodedSpan& coded) { return coded.span.overlaps(place.span); });
   }
 }
 

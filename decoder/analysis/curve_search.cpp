@@ -57,10 +57,10 @@ void add_starts(std::span<const Stream> streams, const RowSet& set, std::int64_t
       const Coding coding = score.is_signed ? Coding::twos_complement : Coding::natural;
       starts.push_back({s, score.span, coding, score.r2, delay_ns});
     }
-    for (const Span& span : streams[s].floats) {
-      const auto raw = raw_row_means(streams[s], set, delay_ns, span, Coding::ieee754);
+    for (const auto& [span, coding] : streams[s].coded) {
+      const auto raw = raw_row_means(streams[s], set, delay_ns, span, coding);
       const double r2 = cubic_r2(set, raw);
-      if (r2 >= promising_r2) starts.push_back({s, span, Coding::ieee754, r2, delay_ns});
+      if (r2 >= promising_r2) starts.push_back({s, span, coding, r2, delay_ns});
     }
   }
 }
@@ -186,9 +186,9 @@ std::optional<Candidate> straight_inside(const Stream& stream, const CurveFindin
   };
   auto straight = read_as(found.candidate.field);
   if (!straight) return {};
-  for (const Span& span : stream.floats) {
+  for (const auto& [span, coding] : stream.coded) {
     if (!span.overlaps(found.candidate.field.span)) continue;
-    auto real = read_as({span, Coding::ieee754});
+    auto real = read_as({span, coding});
     if (real && takes_place(*real, *straight)) straight = std::move(real);
   }
   straight->lag = found.candidate.lag;

@@ -141,12 +141,12 @@ std::vector<double> raw_row_means(const Stream& stream, const FrameRanges& range
                                   Coding coding) {
   std::vector<double> means;
   const int width = span.width();
-  // A float is no weighted sum of its bits: its frames are read one by one.
+  // What is no weighted sum of its bits is read frame by frame.
   std::vector<std::uint64_t> raw;
-  if (coding == Coding::ieee754) raw = stream.bits.raw(span);
+  if (!is_plain(coding)) raw = stream.bits.raw(span);
   for (const auto& [from, to] : ranges) {
     double sum = from < to ? 0 : std::numeric_limits<double>::quiet_NaN();
-    if (coding == Coding::ieee754) {
+    if (!is_plain(coding)) {
       for (std::size_t i = from; i < to; ++i) sum += number_of(raw[i], width, coding);
     } else {
       for (int i = 0; i < width; ++i) {

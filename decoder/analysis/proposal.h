@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "decoder/analysis/coding.h"
 #include "schemas/values/frame.h"
 #include "schemas/values/span.h"
 
@@ -43,8 +44,10 @@ struct Proposal {
   std::string unit;
   bool derived = false;  // of a channel computed from others (sum of the cells, power, ...)
   FieldPlace place;
-  bool is_signed = false;
-  bool is_float = false;  // IEEE 754 single or double, by width
+  bool is_signed = false;  // two's complement, or a code of its own that has a sign
+  bool is_float = false;   // IEEE 754 single or double, by width
+  // sign_magnitude, ones_complement or decimal; natural where the two above say it all.
+  Coding other_coding = Coding::natural;
   // Where not empty, straight lines between these points give the value, nothing beyond the ends;
   // ascending in raw. Scale and offset are then those of the nearest line and only orient: their
   // intervals are the slopes that occur, and the offsets between which such a line holds all
@@ -73,6 +76,12 @@ struct Proposal {
   bool inferred = false;                        // a series member that was never moved
   std::string note;  // why weak or ambiguous, or how the round numbers were chosen
 };
+
+[[nodiscard]] inline Coding coding_of(const Proposal& p) {
+  if (p.other_coding != Coding::natural) return p.other_coding;
+  if (p.is_float) return Coding::ieee754;
+  return p.is_signed ? Coding::twos_complement : Coding::natural;
+}
 
 // A measured channel for which nothing strong was found, and why. No channel goes without a word.
 struct Unanswered {

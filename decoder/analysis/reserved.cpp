@@ -48,9 +48,7 @@ std::vector<std::uint64_t> reserved_in_company(const MessageSeries& message,
                                                const Proposal& proposal,
                                                std::span<const Proposal> others) {
   const FieldPlace& place = proposal.place;
-  const Coding coding = proposal.is_float    ? Coding::ieee754
-                        : proposal.is_signed ? Coding::twos_complement
-                                             : Coding::natural;
+  const Coding coding = coding_of(proposal);
   if (!may_have_reserved(place, coding) || !proposal.states.empty()) return {};
   const auto in_company = [&](std::size_t i) {
     return std::ranges::any_of(others, [&](const Proposal& other) {

@@ -134,9 +134,8 @@ RoughLine median_line(const PlateauPoints& points) {
 }
 
 std::optional<RoughField> judged(const Stream& stream, std::size_t index, const View& view,
-                                 const SpanScore& score, const std::vector<bool>& kept) {
-  const Coding coding = score.is_signed ? Coding::twos_complement : Coding::natural;
-  const auto raw = raw_row_means(stream, view.set, view.delay_ns, score.span, coding);
+                                 const CodedSpan& bits, const std::vector<bool>& kept) {
+  const auto raw = raw_row_means(stream, view.set, view.delay_ns, bits.span, bits.coding);
   std::vector<double> xs;
   std::vector<double> ys;
   for (std::size_t i = 0; i < raw.size(); ++i) {
@@ -153,8 +152,8 @@ std::optional<RoughField> judged(const Stream& stream, std::size_t index, const 
   if (!field || (upright && upright->saving > field->saving)) field = std::move(upright);
   if (!field) return {};
   field->stream = index;
-  field->span = score.span;
-  field->coding = coding;
+  field->span = bits.span;
+  field->coding = bits.coding;
   field->delay_ns = view.delay_ns;
   return field;
 }
@@ -211,18 +210,22 @@ void search_view(std::span<const Stream> streams, const View& view, bool only_al
   const auto subsets = subsets_of(view.set, only_all);
   for (std::size_t s = 0; s < streams.size(); ++s) {
     if (view.moments[s].bits.empty()) continue;
-    for (const auto& kept : subsets) {
-      const auto span = best_span(view.moments[s], view.set, kept);
-      if (!span) continue;
-      auto field = judged(streams[s], s, view, *span, kept);
-      if (!field) continue;
+    const auto judge = [&](const CodedSpan& bits, const std::vector<bool>& kept, double least_r2) {
+      auto field = judged(streams[s], s, view, bits, kept);
+      if (!field || field->r2 < least_r2) return;
       const auto known = best.find(s);
       if (known == best.end()) {
         best.emplace(s, std::move(*field));
       } else if (field->saving > known->second.saving) {
         known->second = std::move(*field);
       }
+    };
+    for (const auto& kept : subsets) {
+      const auto found = best_span(view.moments[s], view.set, kept);
+      if (!found) continue;
+      judge({found->span, found->is_signed ? Coding::twos_complement : Coding::natural}, kept, 0);
     }
+    for (const CodedSpan& bits : streams[s].coded) judge(bits, subsets.front(), rough_r2);
   }
 }
 
@@ -287,6 +290,7 @@ std::optional<RoughField> concentrate(const RowSet& set, std::span<const double>
 }
 
 RoughField without_noise_bits(RoughField field, const Stream& stream) {
+  if (!is_plain(field.coding)) return field;
   const int width = field.span.width();
   int bits = static_cast<int>(std::log2(2 * field.line.sd));
   // Nor such as hardly ever move, and what lies below them: the field's steps are larger than its

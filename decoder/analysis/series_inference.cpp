@@ -26,11 +26,6 @@ struct Family {  // tested members that agree in all but place
   std::vector<TestedMember> members;  // by number
 };
 
-Coding coding_of(const Proposal& p) {
-  if (p.is_float) return Coding::ieee754;
-  return p.is_signed ? Coding::twos_complement : Coding::natural;
-}
-
 std::vector<Family> families_of(std::span<const Proposal> proposals) {
   using Key = std::tuple<std::string, std::string, std::string, int, double, double, int>;
   std::map<Key, Family> families;

@@ -14,11 +14,6 @@ namespace {
 constexpr double agreement = 0.02;  // a board's and an instrument's gain errors are far below it
 constexpr std::size_t fewest_fields = 4;
 
-Coding coding_of(const Proposal& p) {
-  if (p.is_float) return Coding::ieee754;
-  return p.is_signed ? Coding::twos_complement : Coding::natural;
-}
-
 struct Comparison {
   double relative = 0;
   double sum = 0;      // mean over the readings

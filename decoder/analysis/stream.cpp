@@ -58,44 +58,6 @@ void own(std::vector<bool>& owned, const Span& span) {
   }
 }
 
-// Whether nearly all frames read as ordinary numbers: random bits have a wild exponent, and small
-// integers read as denormal ones.
-bool plausible_float(const BitMatrix& bits, const Span& span) {
-  constexpr std::size_t most = 200;
-  const std::size_t stride = bits.frames() / most + 1;
-  std::size_t ordinary = 0;
-  std::size_t looked_at = 0;
-  for (std::size_t frame = 0; frame < bits.frames(); frame += stride, ++looked_at) {
-    std::uint64_t raw = 0;
-    for (int i = 0; i < span.width(); ++i) {
-      raw |= std::uint64_t{bits.at(bit_index(span.position(i)), frame)} << i;
-    }
-    const double value = std::abs(number_of(raw, span.width(), Coding::ieee754));
-    if (value == 0 || (value > 1e-6 && value < 1e9)) ++ordinary;
-  }
-  return ordinary * 20 >= looked_at * 19;
-}
-
-std::vector<Span> plausible_floats(const Stream& stream) {
-  std::vector<Span> floats;
-  for (int byte = 0; byte * 8 < stream.bits.bits(); ++byte) {
-    const BitPosition lsb{static_cast<std::uint8_t>(byte), 0};
-    for (const ByteOrder order : {ByteOrder::big, ByteOrder::little}) {
-      const auto span = Span::from_lsb(lsb, 32, order);
-      if (!span || span->last_byte() * 8 >= stream.bits.bits()) continue;
-      int moving = 0;
-      bool free = true;
-      for (int i = 0; i < 32; ++i) {
-        const auto bit = static_cast<std::size_t>(bit_index(span->position(i)));
-        moving += stream.moving[bit] ? 1 : 0;
-        free = free && !stream.owned[bit];
-      }
-      if (free && moving >= 12 && plausible_float(stream.bits, *span)) floats.push_back(*span);
-    }
-  }
-  return floats;
-}
-
 Stream make_stream(const MessageSeries& message, const MessageSurvey& known, std::size_t index,
                    std::optional<Page> page, std::span<const std::uint32_t> frames) {
   Stream stream{message.bus, message.id, page, index, BitMatrix(message, frames),
@@ -110,7 +72,7 @@ Stream make_stream(const MessageSeries& message, const MessageSurvey& known, std
   for (std::size_t bit = 0; bit < bits; ++bit) {
     stream.moving[bit] = !stream.owned[bit] && stream.bits.moves(static_cast<int>(bit));
   }
-  stream.floats = plausible_floats(stream);
+  stream.coded = coded_spans(stream.bits, stream.owned, stream.moving);
   return stream;
 }
 

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "decoder/analysis/bit_matrix.h"
+#include "decoder/analysis/coded_spans.h"
 #include "decoder/analysis/proposal.h"
 #include "decoder/analysis/survey.h"
 
@@ -19,11 +20,11 @@ struct Stream {
   std::optional<Page> page;
   std::size_t message = 0;  // index of the message it comes from
   BitMatrix bits;
-  double period_s = 0;         // median time between its frames; 0 with fewer than two
-  std::vector<bool> owned;     // a bit: counter, checksum or selector, so not a quantity
-  std::vector<bool> moving;    // a bit: changes, and is not owned
-  bool ends_anywhere = false;  // the board's fields keep to no bytes or nibbles, as others showed
-  std::vector<Span> floats;    // whole bytes that read as plausible IEEE 754 numbers
+  double period_s = 0;           // median time between its frames; 0 with fewer than two
+  std::vector<bool> owned;       // a bit: counter, checksum or selector, so not a quantity
+  std::vector<bool> moving;      // a bit: changes, and is not owned
+  bool ends_anywhere = false;    // the board's fields keep to no bytes or nibbles, as others showed
+  std::vector<CodedSpan> coded;  // that read as numbers in a code of their own
 
   [[nodiscard]] FieldPlace place(const Span& span) const { return {bus, id, page, span}; }
 };

@@ -60,11 +60,6 @@ Unanswered of_weak(const Proposal& p, const std::string& name,
   return out;
 }
 
-Coding coding_of(const Proposal& p) {
-  if (p.is_float) return Coding::ieee754;
-  return p.is_signed ? Coding::twos_complement : Coding::natural;
-}
-
 // What the channel's answer itself says in those frames: the rough field may lack a top bit that
 // few levels moved. NaN where it has no line or no frame there.
 double said_by(const Proposal& answer, std::span<const Stream> streams, const OddReading& odd) {

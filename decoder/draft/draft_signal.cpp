@@ -101,6 +101,24 @@ void add_notes(SignalEntry& entry, const Proposal& proposal) {
   }
 }
 
+Encoding encoding_of(Coding coding) {
+  switch (coding) {
+    case Coding::twos_complement:
+      return Encoding::signed_integer;
+    case Coding::ieee754:
+      return Encoding::ieee_float;
+    case Coding::sign_magnitude:
+      return Encoding::sign_magnitude;
+    case Coding::ones_complement:
+      return Encoding::ones_complement;
+    case Coding::decimal:
+      return Encoding::decimal_digits;
+    case Coding::natural:
+      break;
+  }
+  return Encoding::unsigned_integer;
+}
+
 }  // namespace
 
 std::string rounded(double value, int digits) {
@@ -120,8 +138,7 @@ SignalEntry draft_signal(const Proposal& proposal, const std::string& selector,
     entry.page = PageOf{
         selector, {.base = static_cast<std::int64_t>(proposal.place.page->value), .times = 0}};
   }
-  if (proposal.is_signed) entry.encoding = Encoding::signed_integer;
-  if (proposal.is_float) entry.encoding = Encoding::ieee_float;
+  entry.encoding = encoding_of(coding_of(proposal));
   if (proposal.states.empty()) entry.unit = proposal.unit;
   if (!proposal.table.empty()) {
     add_table(entry, proposal);

@@ -66,6 +66,7 @@ class Writer {
   static Json value_of(const Span& span) { return to_string(span); }
   static Json value_of(Slip kind) { return to_string(kind); }
   static Json value_of(Verdict verdict) { return to_string(verdict); }
+  static Json value_of(Coding coding) { return to_string(coding); }
   static Json value_of(const Interval& interval) {
     return Json::array({interval.low, interval.high});
   }

@@ -58,6 +58,7 @@ void proposal_members(Form& form, ProposalType& p) {
   form.follows("byte_order", to_string(p.place.span.order()));
   form.required("signed", p.is_signed);
   form.later("float", p.is_float);
+  form.later("coding", p.other_coding);
   form.required("scale", p.scale);
   form.required("offset", p.offset);
   form.required("scale_fitted", p.scale_fitted);

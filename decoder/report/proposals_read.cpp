@@ -99,6 +99,13 @@ class Reader {
     for (const Verdict verdict : verdicts) words.emplace_back(to_string(verdict));
     member = verdicts.at(static_cast<std::size_t>(in_.choice(name, words)));
   }
+  void read(const char* name, Coding& member) {
+    constexpr std::array codings{Coding::natural, Coding::sign_magnitude, Coding::ones_complement,
+                                 Coding::decimal};
+    std::vector<std::string> words;
+    for (const Coding coding : codings) words.emplace_back(to_string(coding));
+    member = codings.at(static_cast<std::size_t>(in_.choice(name, words)));
+  }
   void read(const char* name, Slip& member) {
     constexpr std::array kinds{Slip::factor_10, Slip::sign,      Slip::digits,
                                Slip::previous,  Slip::neighbour, Slip::unfit};
@@ -149,6 +156,9 @@ class Reader {
     const int width = p.place.span.width();
     if (p.is_float && width != 32 && width != 64) {
       in_.refuse("float", "false, for " + std::to_string(width) + " bits are no IEEE-754 number");
+    }
+    if (p.other_coding == Coding::decimal && width % 4 != 0) {
+      in_.refuse("coding", "another code, for digits have four bits each");
     }
     if (p.scale == 0) in_.refuse("scale", "a number other than 0");
     if (p.scale_fitted == 0) in_.refuse("scale_fitted", "a number other than 0");

@@ -26,5 +26,7 @@ namespace foundling {
                                                       const std::string& name);
 
 [[nodiscard]] std::string_view to_string(Verdict verdict);
+// "plain" where the proposal's flags for sign and float say it all.
+[[nodiscard]] std::string_view to_string(Coding coding);
 
 }  // namespace foundling

@@ -72,6 +72,7 @@ std::string delay_text(const Proposal& p) {
 }
 
 std::string kind_text(const Proposal& p) {
+  if (p.other_coding != Coding::natural) return std::string(to_string(p.other_coding));
   if (p.is_float) return "float";
   return p.is_signed ? "signed" : "";
 }
@@ -234,6 +235,22 @@ std::string table_text(const Correlation& correlation, bool with_bus, std::size_
 }
 
 }  // namespace
+
+std::string_view to_string(Coding coding) {
+  switch (coding) {
+    case Coding::sign_magnitude:
+      return "sign-magnitude";
+    case Coding::ones_complement:
+      return "ones-complement";
+    case Coding::decimal:
+      return "bcd";
+    case Coding::natural:
+    case Coding::twos_complement:
+    case Coding::ieee754:
+      break;
+  }
+  return "plain";
+}
 
 std::string_view to_string(Verdict verdict) {
   switch (verdict) {
