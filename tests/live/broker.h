@@ -45,7 +45,8 @@ struct Access {
   std::string ca_file;
 };
 
-// Everything below foundling/ and homeassistant/, from a connection of its own that keeps itself up.
+// Everything below foundling/ and homeassistant/, from a connection of its own that keeps itself
+// up.
 class Subscriber {
  public:
   explicit Subscriber(const Broker& broker, const Access& access = {});
