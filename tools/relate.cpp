@@ -14,6 +14,7 @@
 #include "decoder/decode/own_session.h"
 #include "decoder/draft/draft_map.h"
 #include "decoder/draft/draft_relations.h"
+#include "decoder/draft/relation_doubts.h"
 #include "decoder/relate/relate.h"
 #include "decoder/report/relations_report.h"
 #include "decoder/transport/payloads.h"
@@ -32,6 +33,7 @@ struct Wanted {
   std::optional<std::int64_t> session;
   bool json = false;
   std::string into;  // the map to write or merge into; empty: none
+  std::string map;   // the map to check; empty: none
 };
 
 int fail(const std::string& message) {
@@ -83,6 +85,12 @@ int run(const Wanted& wanted) {
   if (const auto good = check_map_target(wanted.into, std::cerr); !good) {
     return fail(good.error().message);
   }
+  std::optional<SignalFile> map;
+  if (!wanted.map.empty()) {
+    auto file = load_signal_file(wanted.map, std::cerr);
+    if (!file) return fail(file.error().message);
+    map = std::move(*file);
+  }
   SessionData& data = recorded->data;
   data.messages = with_payloads(std::move(data.messages));
   Survey known;
@@ -94,8 +102,15 @@ int run(const Wanted& wanted) {
     known = survey(data.messages);
     found = relate::find_relations(data.messages, known, data.channels);
   }
-  const RelationsSource source{std::filesystem::path(wanted.capture).filename().string(),
-                               data.session.id, voltage_channels(data)};
+  RelationsSource source{std::filesystem::path(wanted.capture).filename().string(),
+                         data.session.id,
+                         voltage_channels(data),
+                         "",
+                         {}};
+  if (map) {
+    source.map = std::filesystem::path(wanted.map).filename().string();
+    source.doubts = relation_doubts(found, map->read.map);
+  }
   std::cout << (wanted.json ? relations_json(found, source)
                             : relations_text(found, source, text_width(STDOUT_FILENO)))
             << std::flush;
@@ -106,6 +121,7 @@ int run(const Wanted& wanted) {
     std::cerr << "foundling relate: " << wanted.into
               << " was not written: without a scale there is nothing to decode\n";
   }
+  if (map && !source.doubts.doubts.empty()) return exit_findings;
   const auto strong = [](const auto& one) { return one.strong; };
   const bool any = std::ranges::any_of(found.sums, strong) ||
                    std::ranges::any_of(found.extremes, strong) ||
@@ -123,6 +139,9 @@ std::function<int()> declare(CLI::App& app) {
                  "Write the sum's members into this signal map, or merge them into it; needs "
                  "readings of the whole")
       ->type_name("MAP");
+  app.add_option("--map", wanted->map,
+                 "Check this signal map by the strongest sum: which member is off")
+      ->type_name("MAP");
   app.footer(
       "For a pack whose cells cannot be driven one by one: finds groups of alike fields whose sum "
       "goes\n"
@@ -132,7 +151,8 @@ std::function<int()> declare(CLI::App& app) {
       "what\n"
       "is written into a map is marked `by relation`, weaker than by a stimulus. Exit status 1 "
       "means\n"
-      "that nothing strong was found. What is found is unverified until it has been checked "
+      "that nothing strong was found, or that the map is contradicted. What is found is unverified "
+      "until it has been checked "
       "against a\n"
       "second session. Its advice sends you to the bench:\n"
       "A traction pack can kill and burn: bench work is for licensed or trained people, under the\n"

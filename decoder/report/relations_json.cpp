@@ -134,6 +134,14 @@ std::string relations_json(const Relations& found, const RelationsSource& source
   for (const auto& one : found.extremes) json["relations"].push_back(extreme_json(found, one));
   for (const auto& one : found.pairs) json["relations"].push_back(pair_json(found, one));
   json["scale"] = found.scale ? scale_json(*found.scale) : Json(nullptr);
+  json["map"] = nullptr;
+  if (!source.map.empty()) {
+    json["map"] = {{"file", source.map},
+                   {"checked", source.doubts.has_sum && source.doubts.compared > 0},
+                   {"compared", source.doubts.compared},
+                   {"missing", source.doubts.missing},
+                   {"contradictions", source.doubts.doubts}};
+  }
   json["advice"] = relations_advice(found, source);
   return json.dump(2, ' ', false, Json::error_handler_t::replace) + '\n';
 }

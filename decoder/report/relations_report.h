@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "decoder/draft/relation_doubts.h"
 #include "decoder/relate/relate.h"
 #include "decoder/report/paragraph.h"
 
@@ -14,6 +15,8 @@ struct RelationsSource {  // what was looked at
   std::string capture;    // file name
   std::int64_t session = 1;
   std::string unit_channels;  // channels in V that have readings, with commas; empty: none
+  std::string map;            // file name of the map that was checked; empty: none
+  RelationDoubts doubts = {};
 };
 
 [[nodiscard]] std::string relations_text(const relate::Relations& found,

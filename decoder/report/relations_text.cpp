@@ -131,6 +131,24 @@ std::string scale_text(const relate::SumScale& scale) {
   return text;
 }
 
+std::string doubts_text(const RelationsSource& source, std::size_t width) {
+  const RelationDoubts& doubts = source.doubts;
+  if (!doubts.has_sum) {
+    return paragraph(source.map + ": not checked, for no strong sum was found to check it by", 0,
+                     width);
+  }
+  if (doubts.compared == 0) {
+    return paragraph(source.map + ": not checked, for it has none of the sum's members", 0, width);
+  }
+  std::string head = source.map + " against the sum: " + counted(doubts.compared, "member") +
+                     " in the map, " + std::to_string(doubts.missing) + " not; ";
+  head += doubts.doubts.empty() ? "nothing contradicts it"
+                                : counted(doubts.doubts.size(), "contradiction") + ":";
+  std::string text = paragraph(head, 0, width);
+  for (const std::string& doubt : doubts.doubts) text += paragraph(doubt, 2, width);
+  return text;
+}
+
 }  // namespace
 
 std::string relations_text(const Relations& found, const RelationsSource& source,
@@ -154,6 +172,7 @@ std::string relations_text(const Relations& found, const RelationsSource& source
     text += "no relation found\n";
   }
   if (found.scale) text += "\n" + paragraph(scale_text(*found.scale), 0, width);
+  if (!source.map.empty()) text += "\n" + doubts_text(source, width);
   for (const std::string& advice : relations_advice(found, source)) {
     text += "\n" + paragraph(advice, 0, width);
   }

@@ -9,6 +9,7 @@
 
 #include "schemas/signals/field.h"
 #include "schemas/signals/read.h"
+#include "schemas/signals/write.h"
 #include "tests/house/program.h"
 #include "tests/relate/related_board.h"
 #include "tests/report/json_schema.h"
@@ -125,6 +126,63 @@ TEST_CASE("the same again changes nothing, and what a stimulus said stays as it 
         std::string::npos);
   CHECK(read_signals(merged).ok());
   CHECK(merged.find("cell_02") != std::string::npos);
+}
+
+// What the board says, but for one cell's scale and the total's.
+std::string map_of(const RelatedBoard& board, double of_third, double of_total) {
+  SignalMap map;
+  const auto add = [&](const CellPlace& place, const std::string& name, double scale) {
+    auto message = std::ranges::find(map.messages, place.id, &MessageEntry::id);
+    if (message == map.messages.end()) {
+      map.messages.push_back({});
+      message = map.messages.end() - 1;
+      message->id = place.id;
+      message->length = 8;
+    }
+    SignalEntry entry;
+    entry.name = name;
+    entry.span = place.span;
+    entry.scale = scale;
+    entry.unit = "V";
+    message->signals.push_back(entry);
+  };
+  for (std::size_t i = 0; i < board.cells.size(); ++i) {
+    add(board.cells[i], "cell_" + std::to_string(i + 1), board.scale * (i == 2 ? of_third : 1));
+  }
+  add(board.total, "pack_voltage", board.total_scale * of_total);
+  return write_signals(map);
+}
+
+TEST_CASE("a map that the sum contradicts is told which signal is off") {
+  const std::string map = (bench().folder / "checked.signals").string();
+  const auto check = [&](const std::string& text) {
+    std::ofstream(map) << text;
+    return run_foundling("relate " + bench().without + " --map " + map);
+  };
+  const Ran good = check(map_of(bench().board, 1, 1));
+  INFO(good.out, good.err);
+  CHECK(good.status == 0);
+  CHECK(good.out.find("checked.signals against the sum: 6 members in the map, 0 not; nothing") !=
+        std::string::npos);
+  const Ran cell = check(map_of(bench().board, 2, 1));
+  INFO(cell.out);
+  CHECK(cell.status == 1);
+  CHECK(cell.out.find("cell_3: a step is 0.002 V in the map, that of the others 0.001 V") !=
+        std::string::npos);
+  const Ran total = check(map_of(bench().board, 1, 10));
+  INFO(total.out);
+  CHECK(total.status == 1);
+  CHECK(total.out.find("1 contradiction:") != std::string::npos);
+  CHECK(total.out.find("pack_voltage: a step is 0.1 V in the map") != std::string::npos);
+  std::string shifted = map_of(bench().board, 1, 1);
+  const std::string line = "value = raw * 0.01 V";
+  REQUIRE(shifted.find(line) != std::string::npos);
+  shifted.replace(shifted.find(line), line.size(), "value = raw * 0.01 + 5 V");
+  const Ran offset = check(shifted);
+  INFO(offset.out);
+  CHECK(offset.status == 1);
+  CHECK(offset.out.find("members add up to") != std::string::npos);
+  CHECK(run_foundling("relate " + bench().without + " --map " + map + ".none").status == 2);
 }
 
 TEST_CASE("without readings nothing is written, and what is open is said") {
