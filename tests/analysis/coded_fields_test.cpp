@@ -10,6 +10,7 @@
 #include <map>
 #include <random>
 
+#include "decoder/analysis/candidate.h"
 #include "decoder/analysis/coded_spans.h"
 #include "decoder/analysis/correlate.h"
 
@@ -173,7 +174,79 @@ bool is_right(const Planted& p, const Proposal& found, const Board& b) {
   return true;
 }
 
+// 600 frames of eight bytes, two a second, in which a word of 16 bits steps and flickers.
+MessageSeries word_message(Coding coding, double low, double high, double noise, int levels) {
+  Random random(7);
+  std::normal_distribution<double> normal(0, 1);
+  MessageSeries m;
+  m.id = CanId::standard(0x300);
+  m.length = 8;
+  double level = low;
+  for (int i = 0; i < 600; ++i) {
+    if (i % 20 == 0) {
+      const auto step = static_cast<double>(random() % static_cast<unsigned>(levels));
+      level = low + (high - low) * step / (levels - 1);
+    }
+    std::array<std::uint8_t, 8> bytes{};
+    const double number = level + noise * normal(random);
+    insert(*parse_span("0.7..1.0"), raw_of(number, 16, coding), bytes);
+    m.t_ns.push_back(i * second / 2);
+    m.bytes.insert(m.bytes.end(), bytes.begin(), bytes.end());
+  }
+  return m;
+}
+
+std::vector<CodedSpan> coded_in(const MessageSeries& m) {
+  std::vector<std::uint32_t> frames(m.size());
+  for (std::size_t i = 0; i < frames.size(); ++i) frames[i] = static_cast<std::uint32_t>(i);
+  const BitMatrix bits(m, frames);
+  const auto n = static_cast<std::size_t>(bits.bits());
+  std::vector<bool> moving(n);
+  for (std::size_t bit = 0; bit < n; ++bit) moving[bit] = bits.moves(static_cast<int>(bit));
+  return coded_spans(bits, std::vector<bool>(n, false), moving);
+}
+
+bool has(const std::vector<CodedSpan>& coded, const std::string& span, Coding coding) {
+  return std::any_of(coded.begin(), coded.end(), [&](const CodedSpan& c) {
+    return c.coding == coding && to_string(c.span) == span;
+  });
+}
+
+Candidate candidate_at(const std::string& span, Coding coding, double r2, double cost) {
+  Candidate c;
+  c.field.span = *parse_span(span);
+  c.field.coding = coding;
+  c.field.r2 = r2;
+  c.round.cost_bits = cost;
+  return c;
+}
+
 }  // namespace
+
+TEST_CASE("bits are put forward in a code of their own only where they read so") {
+  const auto digits = coded_in(word_message(Coding::decimal, 2600, 3800, 2, 9));
+  CHECK(has(digits, "0.7..1.0", Coding::decimal));
+  const auto signs = coded_in(word_message(Coding::sign_magnitude, -900, 1500, 1, 9));
+  CHECK(has(signs, "0.7..1.0", Coding::sign_magnitude));
+  // Binary numbers and two's complement are neither.
+  CHECK(coded_in(word_message(Coding::natural, 2600, 3800, 2, 9)).empty());
+  CHECK(coded_in(word_message(Coding::twos_complement, -900, 1500, 1, 9)).empty());
+  // Three codes that happen to have no nibble above nine are no evidence.
+  CHECK(coded_in(word_message(Coding::natural, 0x100, 0x302, 0, 3)).empty());
+}
+
+TEST_CASE("a rare code and a digit more must halve what is unexplained") {
+  const Candidate binary = candidate_at("0.7..1.0", Coding::natural, 0.9990, 3);
+  const Candidate alike = candidate_at("0.7..1.0", Coding::decimal, 0.9992, 1);
+  const Candidate better = candidate_at("0.7..1.0", Coding::decimal, 0.9997, 5);
+  CHECK_FALSE(takes_place(alike, binary));
+  CHECK(takes_place(binary, alike));
+  CHECK(takes_place(better, binary));
+  CHECK_FALSE(takes_place(binary, better));
+  const Candidate longer = candidate_at("0.7..2.4", Coding::decimal, 0.99975, 1);
+  CHECK_FALSE(takes_place(longer, better));
+  CHECK(takes_place(better, longer));
+}
 
 TEST_CASE("fields of digits, of sign and magnitude and of one's complement are found as such") {
   const char* wanted = std::getenv("FOUNDLING_CODED_BOARDS");
