@@ -117,7 +117,9 @@ void take_ones_complement(const Stream& stream, const ChannelSearch& search, Can
   turned.coding = Coding::ones_complement;
   turned.r2 = row_r2(
       search.rows, raw_row_means(stream, search.rows, search.delay_ns, turned.span, turned.coding));
-  if (turned.r2 <= c.field.r2 || unexplained_ratio(turned, c.field) > 0.5) return;
+  // Rounding leaves a twelfth of a code squared, the wrong one of two complements up to a quarter
+  // more.
+  if (turned.r2 <= c.field.r2 || 2 * (1 - turned.r2) > 1 - c.field.r2) return;
   auto better = complete(stream, c.stream, search.rows, search.delay_ns, turned);
   if (!better) return;
   better->lag = c.lag;

@@ -162,6 +162,11 @@ class Maker {
 bool is_right(const Planted& p, const Proposal& found, const Board& b) {
   if (found.verdict != Verdict::strong || found.place.id != b.messages[p.message].id) return false;
   if (!(found.place.span.lsb == p.span.lsb)) return false;
+  if (p.coding == Coding::twos_complement && coding_of(found) != p.coding) return false;
+  // A code of noise hides by how much two complements differ.
+  if (p.coding == Coding::ones_complement && p.noise == 0 && coding_of(found) != p.coding) {
+    return false;
+  }
   const MessageSeries& m = b.messages[p.message];
   for (std::size_t i = 0; i < m.size(); i += 7) {
     const double truth = number_of(extract(p.span, m.row(i)), p.span.width(), p.coding) * p.scale;
