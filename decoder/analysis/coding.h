@@ -3,8 +3,8 @@
 
 #include <bit>
 #include <cstdint>
-#include <limits>
 
+#include "schemas/values/number_codes.h"
 #include "schemas/values/span.h"
 
 namespace foundling {
@@ -23,21 +23,9 @@ enum class Coding : std::uint8_t {
   return coding == Coding::natural || coding == Coding::twos_complement;
 }
 
-// NaN where a digit is above nine.
-[[nodiscard]] inline double number_of_digits(std::uint64_t raw) {
-  std::uint64_t number = 0;
-  for (int shift = 60; shift >= 0; shift -= 4) {
-    const std::uint64_t digit = (raw >> shift) & 0xFU;
-    if (digit > 9) return std::numeric_limits<double>::quiet_NaN();
-    number = number * 10 + digit;
-  }
-  return static_cast<double>(number);
-}
-
 // The number that a raw value of so many bits, at most 64, stands for.
 [[nodiscard]] inline double number_of(std::uint64_t raw, int width, Coding coding) {
   const std::uint64_t all = ~std::uint64_t{0} >> (64 - width);
-  const bool minus = raw > all / 2;  // the top bit
   switch (coding) {
     case Coding::natural:
       break;
@@ -47,11 +35,11 @@ enum class Coding : std::uint8_t {
       if (width == 64) return std::bit_cast<double>(raw);
       return static_cast<double>(std::bit_cast<float>(static_cast<std::uint32_t>(raw)));
     case Coding::sign_magnitude:
-      return minus ? -static_cast<double>(raw & (all / 2)) : static_cast<double>(raw);
+      return from_sign_magnitude(raw, all);
     case Coding::ones_complement:
-      return minus ? -static_cast<double>(all - raw) : static_cast<double>(raw);
+      return from_ones_complement(raw, all);
     case Coding::decimal:
-      return number_of_digits(raw);
+      return from_digits(raw);
   }
   return static_cast<double>(raw);
 }

@@ -3,36 +3,21 @@
 #include <algorithm>
 #include <bit>
 #include <cmath>
-#include <limits>
 
 #include "schemas/signals/encoding_words.h"
+#include "schemas/values/number_codes.h"
 
 namespace foundling {
 namespace {
 
-// Four bits a digit; one above nine is none.
-double digits_of(std::uint64_t raw) {
-  std::uint64_t number = 0;
-  for (int shift = 60; shift >= 0; shift -= 4) {
-    const std::uint64_t digit = (raw >> shift) & 0xFU;
-    if (digit > 9) return std::numeric_limits<double>::quiet_NaN();
-    number = number * 10 + digit;
-  }
-  return static_cast<double>(number);
-}
-
 double as_number(const FieldPlan& plan, std::uint64_t raw) {
-  const std::uint64_t all = plan.bits.mask;
-  const bool minus = raw > all / 2;  // the top bit
   switch (plan.encoding) {
     case Encoding::sign_magnitude:
-      return minus && raw != all / 2 + 1 ? -static_cast<double>(raw & (all / 2))
-                                         : static_cast<double>(raw & (all / 2));
+      return from_sign_magnitude(raw, plan.bits.mask);
     case Encoding::ones_complement:
-      return minus && raw != all ? -static_cast<double>(all - raw)
-                                 : static_cast<double>(minus ? 0 : raw);
+      return from_ones_complement(raw, plan.bits.mask);
     case Encoding::decimal_digits:
-      return digits_of(raw);
+      return from_digits(raw);
     case Encoding::signed_integer:
       return static_cast<double>(static_cast<std::int64_t>(raw << plan.bits.sign_shift) >>
                                  plan.bits.sign_shift);
