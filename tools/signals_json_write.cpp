@@ -4,6 +4,7 @@
 #include "schemas/signals/fact_text.h"
 #include "schemas/signals/status_word.h"
 #include "schemas/values/payload_id.h"
+#include "schemas/values/ucum.h"
 #include "tools/signals_json.h"
 
 namespace foundling {
@@ -17,6 +18,13 @@ Json transport_json(const Transport& transport) {
   return json;
 }
 Json range_json(const CodeRange& range) { return {{"first", range.first}, {"last", range.last}}; }
+
+// The unit as a person wrote it, and its code where it has one; read back is the person's.
+Json with_unit(Json json, const std::string& unit) {
+  json["unit"] = unit;
+  if (const auto ucum = ucum_code(unit); !ucum.empty()) json["ucum"] = ucum;
+  return json;
+}
 
 Json formula_json(const IndexFormula& formula) {
   static constexpr const char* operations[] = {"whole", "div", "mod"};
@@ -86,9 +94,9 @@ struct Writer {
     return json;
   }
   Json operator()(const fact::Linear& f) const {
-    return {{"kind", "value"}, {"scale", f.scale}, {"offset", f.offset}, {"unit", f.unit}};
+    return with_unit({{"kind", "value"}, {"scale", f.scale}, {"offset", f.offset}}, f.unit);
   }
-  Json operator()(const fact::TableHead& f) const { return {{"kind", "table"}, {"unit", f.unit}}; }
+  Json operator()(const fact::TableHead& f) const { return with_unit({{"kind", "table"}}, f.unit); }
   Json operator()(const TablePoint& f) const {
     return {{"kind", "point"}, {"raw", f.raw}, {"value", f.value}};
   }

@@ -4,6 +4,7 @@
 #include "decoder/report/proposals_members.h"
 #include "decoder/report/proposals_report.h"
 #include "schemas/values/payload_id.h"
+#include "schemas/values/ucum.h"
 
 namespace foundling {
 namespace {
@@ -43,6 +44,9 @@ class Writer {
   template <class T>
   void follows(const char* name, const T& value) {
     json_[name] = value;
+  }
+  void ucum(const std::string& unit) {
+    if (const auto code = ucum_code(unit); !code.empty()) json_["ucum"] = code;
   }
   void number_or_null(const char* name, double value) {
     json_[name] = std::isnan(value) ? Json(nullptr) : Json(value);

@@ -9,6 +9,7 @@
 //   value_or_word(name, number, word, is_word): one of both
 //   correction(name, reading): the line that would put a reading right, made anew at every writing
 //   follows(name, value): says again what follows from other members, for whoever reads the file
+//   ucum(unit): the same for a unit's code (schemas/values/ucum.h), left out where it has none
 #pragma once
 
 #include <limits>
@@ -52,6 +53,7 @@ template <class Form, class ProposalType>
 void proposal_members(Form& form, ProposalType& p) {
   form.required("channel", p.channel);
   form.required("unit", p.unit);
+  form.ucum(p.unit);
   form.required("derived", p.derived);
   place_members(form, p.place);
   form.follows("width", p.place.span.width());
@@ -104,6 +106,7 @@ void unfit_members(Form& form, Reading& reading) {
   form.required("reading", reading.reading);
   form.required("channel", reading.channel);
   form.required("unit", reading.unit);
+  form.ucum(reading.unit);
   form.seconds("t_s", reading.t_ns);
   const bool word = is_state(reading);
   form.value_or_word("value", reading.value, reading.state, word);

@@ -60,6 +60,9 @@ class Reader {
     if (in_.text(name) == value) return;
     in_.refuse(name, '"' + std::string(value) + "\", as the span says");
   }
+  void ucum(const std::string& /*unit*/) {  // the unit says it already
+    if (in_.is_there("ucum")) (void)in_.text("ucum");
+  }
   void number_or_null(const char* name, double& value) {
     value = in_.has_or_null(name) ? in_.number(name, proposals::any_size)
                                   : std::numeric_limits<double>::quiet_NaN();

@@ -2,6 +2,7 @@
 #include <nlohmann/json.hpp>
 
 #include "decoder/report/relations_report.h"
+#include "schemas/values/ucum.h"
 
 namespace foundling {
 namespace {
@@ -107,20 +108,21 @@ Json pair_json(const Relations& found, const relate::PairRelation& one) {
 }
 
 Json scale_json(const relate::SumScale& scale) {
-  return {{"channel", scale.channel},
-          {"unit", scale.unit},
-          {"readings", scale.readings},
-          {"left_out", scale.left_out},
-          {"scale", number(scale.scale)},
-          {"offset", number(scale.offset)},
-          {"scale_fitted", number(scale.scale_fitted)},
-          {"offset_fitted", number(scale.offset_fitted)},
-          {"scale_interval", interval(scale.scale_interval)},
-          {"offset_interval", interval(scale.offset_interval)},
-          {"lag_s", number(scale.lag_s)},
-          {"residual_rms", number(scale.residual_rms)},
-          {"current", scale.current.empty() ? Json(nullptr) : Json(scale.current)},
-          {"resistance", number(scale.resistance)}};
+  Json json{{"channel", scale.channel}, {"unit", scale.unit}};
+  if (const auto ucum = ucum_code(scale.unit); !ucum.empty()) json["ucum"] = ucum;
+  json.update({{"readings", scale.readings},
+               {"left_out", scale.left_out},
+               {"scale", number(scale.scale)},
+               {"offset", number(scale.offset)},
+               {"scale_fitted", number(scale.scale_fitted)},
+               {"offset_fitted", number(scale.offset_fitted)},
+               {"scale_interval", interval(scale.scale_interval)},
+               {"offset_interval", interval(scale.offset_interval)},
+               {"lag_s", number(scale.lag_s)},
+               {"residual_rms", number(scale.residual_rms)},
+               {"current", scale.current.empty() ? Json(nullptr) : Json(scale.current)},
+               {"resistance", number(scale.resistance)}});
+  return json;
 }
 
 }  // namespace

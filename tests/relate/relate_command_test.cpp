@@ -201,6 +201,7 @@ TEST_CASE("the JSON keeps to its schema, with and without relations") {
   CHECK(test::schema_faults(test::project_schema("relations"), one) == std::vector<std::string>{});
   CHECK(one["relations"][0]["members"].size() == 6);
   CHECK(one["scale"]["channel"] == "pack_voltage");
+  CHECK(one["scale"]["ucum"] == "V");
   const Ran none = run_foundling("relate --json " + bench().unrelated);
   CHECK(none.status == 1);
   const json two = json::parse(none.out);

@@ -101,7 +101,7 @@ TEST_CASE("open channels and unfit readings are always there, with the agreed na
     "selector": {"span": "0.7..0.0", "value": 3}, "span": "1.7..2.0", "levels": 12, "agree": 5})"));
   CHECK(j.at("unanswered").at(1).at("nearest").is_null());
   CHECK(j.at("unfit_readings").at(0) == json::parse(R"({"reading": 97, "channel": "cell_01",
-    "unit": "V", "t_s": 48.2, "value": 34.56, "expected": 3.4561, "kind": "factor-10",
+    "unit": "V", "ucum": "V", "t_s": 48.2, "value": 34.56, "expected": 3.4561, "kind": "factor-10",
     "correct": "foundling stimulus tractor-1.capture correct 97 3.456V --session 2"})"));
   CHECK(j.at("unfit_readings").at(1).at("value") == "open");
   CHECK(j.at("unfit_readings").at(1).at("expected") == "closed");
@@ -121,6 +121,7 @@ TEST_CASE("proposals carry every agreed name with the agreed type") {
   const json& p = j.at("proposals").at(0);
   CHECK(p.at("channel") == "pack_current");
   CHECK(p.at("unit") == "A");
+  CHECK(p.at("ucum") == "A");
   CHECK(p.at("derived") == false);
   CHECK(p.at("bus") == 0);
   CHECK(p.at("identifier") == 0x18FF50E5);
@@ -147,6 +148,25 @@ TEST_CASE("proposals carry every agreed name with the agreed type") {
   CHECK(same.at("extended") == false);
   CHECK(same.at("selector").is_null());
   CHECK(same.at("span") == "0.7..0.0");
+}
+
+TEST_CASE("a unit goes out with its UCUM code beside it, and without one where it has none") {
+  Correlation c;
+  for (const char* unit : {"°C", "Ah", "kΩ", "state", "bananas"}) {
+    c.proposals.push_back(current());
+    c.proposals.back().unit = unit;
+    c.unfit_readings.push_back({97, "cell_01", unit, 0, 34.56, 3.456});
+  }
+  const json j = json::parse(proposals_json(c));
+  for (const char* list : {"proposals", "unfit_readings"}) {
+    CAPTURE(list);
+    CHECK(j.at(list).at(0).at("unit") == "°C");
+    CHECK(j.at(list).at(0).at("ucum") == "Cel");
+    CHECK(j.at(list).at(1).at("ucum") == "A.h");
+    CHECK(j.at(list).at(2).at("ucum") == "kOhm");
+    CHECK_FALSE(j.at(list).at(3).contains("ucum"));
+    CHECK_FALSE(j.at(list).at(4).contains("ucum"));
+  }
 }
 
 TEST_CASE("a state proposal carries its words by raw code, and no page is null") {
