@@ -7,16 +7,18 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
+#include "schemas/values/shell_word.h"
 #include "tools/exchange/decimal_seconds.h"
 #include "tools/exchange/import_session.h"
 #include "tools/exchange/report_error.h"
+#include "tools/import_layout.h"
 #include "tools/progress.h"
 
 namespace foundling {
 namespace {
 
 struct Wanted {
-  std::string frames, stimulus, offset, capture;
+  std::string frames, frames_layout, stimulus, stimulus_layout, offset, capture;
   SessionInfo info;
   bool json = false;
 };
@@ -59,6 +61,38 @@ void print_json(const Wanted& wanted, const ImportOutcome& outcome) {
   std::cout << result.dump(2, ' ', false, nlohmann::json::error_handler_t::replace) << '\n';
 }
 
+// As it was typed, for a line that adds what was left open.
+std::string command_line(const Wanted& wanted) {
+  std::string line = "foundling import --frames " + shell_word(wanted.frames);
+  const auto say = [&](const char* option, const std::string& text) {
+    if (!text.empty()) line += std::string(" ") + option + ' ' + shell_word(text);
+  };
+  say("--frames-layout", wanted.frames_layout);
+  say("--stimulus", wanted.stimulus);
+  say("--stimulus-layout", wanted.stimulus_layout);
+  say("--stimulus-offset", wanted.offset);
+  say("--pack", wanted.info.pack);
+  say("--board", wanted.info.board);
+  say("--note", wanted.info.note);
+  if (wanted.json) line += " --json";
+  return line + ' ' + shell_word(wanted.capture);
+}
+
+// Both are asked about before anything is read whole.
+Result<void> settle_layouts(Wanted wanted, ImportOrder& order) {
+  const auto frames =
+      settle_frames_layout(wanted.frames, wanted.frames_layout, command_line(wanted));
+  if (!frames) return frames.error();
+  order.frames_layout = *frames;
+  if (wanted.stimulus.empty()) return {};
+  if (*frames) wanted.frames_layout = frames_layout_words(**frames);
+  const auto readings =
+      settle_readings_layout(wanted.stimulus, wanted.stimulus_layout, command_line(wanted));
+  if (!readings) return readings.error();
+  order.stimulus_layout = *readings;
+  return {};
+}
+
 int run(const Wanted& wanted) {
   ImportOrder order;
   order.frames = wanted.frames;
@@ -76,6 +110,9 @@ int run(const Wanted& wanted) {
     }
     order.stimulus_offset_ns = offset->ns;
   }
+  if (auto settled = settle_layouts(wanted, order); !settled) {
+    return report_error("import", settled.error());
+  }
   const auto outcome = import_session(order, show_progress);
   progress().done();
   if (!outcome) return report_error("import", outcome.error());
@@ -84,18 +121,37 @@ int run(const Wanted& wanted) {
   return exit_good;
 }
 
-std::function<int()> declare(CLI::App& app) {
-  auto wanted = std::make_shared<Wanted>();
-  app.add_option("--frames", wanted->frames,
-                 "Frames: pcap or pcapng of link type 227, or CSV with the header "
-                 "time_s,bus,identifier,extended,payload")
+void declare_files(CLI::App& app, Wanted& wanted) {
+  app.add_option("--frames", wanted.frames,
+                 "Frames: pcap or pcapng of link type 227, CSV with the header "
+                 "time_s,bus,identifier,extended,payload, or another program's table, whose layout "
+                 "is guessed, shown and asked about")
       ->type_name("FILE")
       ->required();
-  app.add_option("--stimulus", wanted->stimulus,
+  app.add_option(
+         "--frames-layout", wanted.frames_layout,
+         "Where what stands in another program's table; columns count from 1. In this "
+         "order or another: separator comma, semicolon, tab or blank; decimal point or "
+         "comma; skip LINES; time COLUMN s, ms, us, ns or date; identifier COLUMN hex or "
+         "decimal; data FIRST..LAST (a byte each) or data COLUMN, hex or decimal; and where "
+         "there is one: bus, extended, length COLUMN")
+      ->type_name("WORDS");
+  app.add_option("--stimulus", wanted.stimulus,
                  "What was applied on the bench: CSV with the header time_s,channel,unit,value and "
                  "optionally uncertainty, kind (hold or sample) and earliest_s (since when it may "
-                 "have been true, where it was written down late)")
+                 "have been true, where it was written down late), or another program's table")
       ->type_name("FILE");
+  app.add_option(
+         "--stimulus-layout", wanted.stimulus_layout,
+         "Where what stands in that one: separator, decimal, skip and time as above, and "
+         "for each channel reading COLUMN CHANNEL UNIT, with hold behind it where the value "
+         "was set and held")
+      ->type_name("WORDS");
+}
+
+std::function<int()> declare(CLI::App& app) {
+  auto wanted = std::make_shared<Wanted>();
+  declare_files(app, *wanted);
   app.add_option("--stimulus-offset", wanted->offset,
                  "Added to every time of the stimulus file, where its clock differs")
       ->type_name("SECONDS");
@@ -108,7 +164,10 @@ std::function<int()> declare(CLI::App& app) {
       ->required();
   app.footer(
       "Example: a bench session that another logger recorded\n"
-      "  foundling import --frames bench.pcapng --stimulus supply.csv bench.capture");
+      "  foundling import --frames bench.pcapng --stimulus supply.csv bench.capture\n"
+      "Example: its table, with semicolons, decimal commas and a byte a column\n"
+      "  foundling import --frames bench.csv --frames-layout 'separator semicolon,\n"
+      "    decimal comma, time 1 ms, identifier 2 hex, data 3..10 hex' bench.capture");
   return [wanted] { return run(*wanted); };
 }
 

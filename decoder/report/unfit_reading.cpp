@@ -7,6 +7,7 @@
 #include <cstdlib>
 
 #include "decoder/report/figures.h"
+#include "schemas/values/shell_word.h"
 
 namespace foundling {
 namespace {
@@ -88,18 +89,6 @@ std::string slip_words(const UnfitReading& reading) {
       break;
   }
   return "does not fit" + says;
-}
-
-// As a shell takes it for one word.
-std::string shell_word(const std::string& text) {
-  const auto plain = [](unsigned char c) {
-    return c >= 0x80 || std::isalnum(c) != 0 ||
-           std::string_view("._-+/%,:=@").find(static_cast<char>(c)) != std::string_view::npos;
-  };
-  if (!text.empty() && std::ranges::all_of(text, plain)) return text;
-  std::string quoted = "'";
-  for (const char c : text) quoted += c == '\'' ? std::string("'\\''") : std::string(1, c);
-  return quoted + '\'';
 }
 
 }  // namespace

@@ -1,5 +1,6 @@
 #include "tools/exchange/frame_file.h"
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
 #include <cstdio>
@@ -19,9 +20,7 @@ constexpr std::array<std::string_view, 5> packet_magics = {"\xA1\xB2\xC3\xD4", "
                                                            "\xA1\xB2\x3C\x4D", "\x4D\x3C\xB2\xA1",
                                                            "\x0A\x0D\x0D\x0A"};
 
-}  // namespace
-
-Result<std::unique_ptr<FrameFile>> open_frame_file(const std::filesystem::path& path) {
+Result<std::string> beginning_of(const std::filesystem::path& path) {
   const std::string name = path.string();
   std::error_code ignored;
   if (std::filesystem::is_directory(path, ignored)) {
@@ -35,16 +34,32 @@ Result<std::unique_ptr<FrameFile>> open_frame_file(const std::filesystem::path& 
   std::array<char, 16> start{};
   const std::size_t got = std::fread(start.data(), 1, start.size(), file);
   std::fclose(file);
-  const std::string_view begin(start.data(), got);
-  if (begin.empty()) return Error{ErrorCode::format, name + ": empty file, expected frames"};
-  if (begin.substr(0, 13) == "SQLite format") {
+  if (got == 0) return Error{ErrorCode::format, name + ": empty file, expected frames"};
+  return std::string(start.data(), got);
+}
+
+bool is_packets(std::string_view begin) {
+  return std::ranges::find(packet_magics, begin.substr(0, 4)) != packet_magics.end();
+}
+
+bool is_capture(std::string_view begin) { return begin.substr(0, 13) == "SQLite format"; }
+
+}  // namespace
+
+Result<std::unique_ptr<FrameFile>> open_frame_file(const std::filesystem::path& path) {
+  const auto begin = beginning_of(path);
+  if (!begin) return begin.error();
+  if (is_capture(*begin)) {
     return Error{ErrorCode::format,
-                 name + ": an SQLite file; frames come from pcap, pcapng or CSV"};
+                 path.string() + ": an SQLite file; frames come from pcap, pcapng or CSV"};
   }
-  for (const std::string_view magic : packet_magics) {
-    if (begin.substr(0, 4) == magic) return open_pcap_file(path);
-  }
+  if (is_packets(*begin)) return open_pcap_file(path);
   return open_frames_csv(path);
+}
+
+bool is_csv_file(const std::filesystem::path& path) {
+  const auto begin = beginning_of(path);
+  return begin && !is_capture(*begin) && !is_packets(*begin);
 }
 
 }  // namespace foundling

@@ -30,4 +30,7 @@ inline constexpr std::size_t frames_a_batch = 4096;
 
 Result<std::unique_ptr<FrameFile>> open_frame_file(const std::filesystem::path& path);
 
+// A file that is there and begins like none of the others: taken for a table of text.
+[[nodiscard]] bool is_csv_file(const std::filesystem::path& path);
+
 }  // namespace foundling

@@ -194,12 +194,15 @@ Result<ImportOutcome> import_session(const ImportOrder& order, void (*progress)(
   // The small file first: its faults are told before minutes are spent on the large one.
   StimulusFile stimulus;
   if (order.stimulus) {
-    auto read = read_stimulus_csv(*order.stimulus);
+    auto read = order.stimulus_layout
+                    ? read_readings_by_layout(*order.stimulus, *order.stimulus_layout)
+                    : read_stimulus_csv(*order.stimulus);
     if (!read) return read.error();
     stimulus = std::move(read).value();
     outcome.remarks = stimulus.remarks;
   }
-  auto frames = open_frame_file(order.frames);
+  auto frames = order.frames_layout ? open_frames_by_layout(order.frames, *order.frames_layout)
+                                    : open_frame_file(order.frames);
   if (!frames) return frames.error();
   auto capture = NewCapture::start(order.capture);
   if (!capture) return capture.error();
