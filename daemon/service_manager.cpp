@@ -1,43 +1,70 @@
 #include "daemon/service_manager.h"
 
-#include <sys/socket.h>
-#include <sys/un.h>
-#include <unistd.h>
+#include <systemd/sd-daemon.h>
 
-#include <cstddef>
+#include <condition_variable>
+#include <cstdint>
 #include <cstdlib>
-#include <cstring>
+#include <deque>
+#include <mutex>
+#include <thread>
 
 namespace foundling {
+namespace {
+
+// Beyond these the oldest go: the newest sign of life says it all.
+constexpr std::size_t most_waiting = 8;
+constexpr std::chrono::seconds longest_farewell{1};
+
+}  // namespace
+
+struct ServiceManager::Speaker {
+  std::mutex mutex;
+  std::condition_variable changed;
+  std::deque<std::string> waiting;
+  bool ending = false, ended = false;
+
+  void speak() {
+    std::unique_lock lock(mutex);
+    for (;;) {
+      changed.wait(lock, [this] { return ending || !waiting.empty(); });
+      if (waiting.empty()) break;
+      const std::string lines = std::move(waiting.front());
+      waiting.pop_front();
+      lock.unlock();
+      // A manager that is not there any more is no reason to stop recording.
+      (void)sd_notify(0, lines.c_str());
+      lock.lock();
+    }
+    ended = true;
+    changed.notify_all();
+  }
+};
 
 ServiceManager::ServiceManager() {
-  const char* const address = std::getenv("NOTIFY_SOCKET");
-  if (address == nullptr || (address[0] != '/' && address[0] != '@')) return;
-  if (std::strlen(address) >= sizeof(sockaddr_un::sun_path)) return;
-  address_ = address;
-  socket_ = socket(AF_UNIX, SOCK_DGRAM | SOCK_CLOEXEC | SOCK_NONBLOCK, 0);
-  const char* const interval = std::getenv("WATCHDOG_USEC");
-  const char* const for_whom = std::getenv("WATCHDOG_PID");
-  if (interval == nullptr) return;
-  if (for_whom != nullptr && std::atoll(for_whom) != getpid()) return;
-  const long long microseconds = std::atoll(interval);
-  if (microseconds > 0) watchdog_ = std::chrono::microseconds(microseconds);
+  std::uint64_t microseconds = 0;
+  if (sd_watchdog_enabled(0, &microseconds) > 0) {
+    watchdog_ = std::chrono::microseconds(microseconds);
+  }
+  if (std::getenv("NOTIFY_SOCKET") == nullptr) return;
+  speaker_ = std::make_shared<Speaker>();
+  std::thread([speaker = speaker_] { speaker->speak(); }).detach();
 }
 
 ServiceManager::~ServiceManager() {
-  if (socket_ >= 0) close(socket_);
+  if (!speaker_) return;
+  std::unique_lock lock(speaker_->mutex);
+  speaker_->ending = true;
+  speaker_->changed.notify_all();
+  speaker_->changed.wait_for(lock, longest_farewell, [this] { return speaker_->ended; });
 }
 
-void ServiceManager::tell(const std::string& lines) const {
-  if (socket_ < 0) return;
-  sockaddr_un to{};
-  to.sun_family = AF_UNIX;
-  std::memcpy(to.sun_path, address_.data(), address_.size());
-  if (to.sun_path[0] == '@') to.sun_path[0] = 0;
-  const auto size = static_cast<socklen_t>(offsetof(sockaddr_un, sun_path) + address_.size());
-  // A manager that does not listen is no reason to stop recording.
-  (void)sendto(socket_, lines.data(), lines.size(), MSG_NOSIGNAL,
-               reinterpret_cast<const sockaddr*>(&to), size);
+void ServiceManager::tell(const std::string& lines) {
+  if (!speaker_) return;
+  const std::lock_guard lock(speaker_->mutex);
+  speaker_->waiting.push_back(lines);
+  if (speaker_->waiting.size() > most_waiting) speaker_->waiting.pop_front();
+  speaker_->changed.notify_all();
 }
 
 }  // namespace foundling

@@ -8,7 +8,7 @@ build_packages=(
   build-essential cmake ninja-build pkg-config
   libboost-dev libspdlog-dev libsqlite3-dev
   libcli11-dev nlohmann-json3-dev libtomlplusplus-dev libeigen3-dev libpcap-dev libmosquitto-dev
-  libsocketcan-dev
+  libsocketcan-dev libmnl-dev libsystemd-dev
 )
 # The report page's plot library and its test come from npm. Where there is one already, from wherever,
 # Debian's would only get into its way.

@@ -1,58 +1,69 @@
 #include "schemas/link/netlink.h"
 
 #include <linux/rtnetlink.h>
-#include <net/if.h>
 #include <sys/socket.h>
-#include <unistd.h>
 
-#include <array>
 #include <cerrno>
 #include <cstring>
-
-#include "schemas/link/owned_socket.h"
+#include <memory>
 
 namespace foundling::netlink {
 namespace {
 
-template <typename T>
-T at(const char* bytes) {
-  T value;
-  std::memcpy(&value, bytes, sizeof value);
-  return value;
-}
+constexpr std::size_t most_request_bytes = 1024;  // ours take some 200
+// The kernel fills up to 32 KiB at a time (NLMSG_GOODSIZE, af_netlink.c), and no more than fits.
+constexpr std::size_t most_answer_bytes = 65536;
+constexpr int most_tries = 5;  // where interfaces come and go while they are listed
+
+struct Close {
+  void operator()(mnl_socket* socket) const { mnl_socket_close(socket); }
+};
+using Socket = std::unique_ptr<mnl_socket, Close>;
+
+using Messages = std::vector<std::vector<char>>;
 
 Error refused(int error_number, int* refusal) {
   if (refusal != nullptr) *refusal = error_number;
   return {ErrorCode::io, std::strerror(error_number)};
 }
 
-// What is to happen after one message of an answer.
-enum class Next { more, done, refused };
+int keep(const nlmsghdr* message, void* kept) {
+  const auto* const bytes = reinterpret_cast<const char*>(message);
+  static_cast<Messages*>(kept)->emplace_back(bytes, bytes + message->nlmsg_len);
+  return (message->nlmsg_flags & NLM_F_MULTI) != 0 ? MNL_CB_OK : MNL_CB_STOP;
+}
 
-Next take(std::span<const char> message, bool dump,
-          const std::function<void(std::span<const char>)>& visit, int& error_number) {
-  const auto header = at<nlmsghdr>(message.data());
-  if (header.nlmsg_type == NLMSG_DONE) return Next::done;
-  if (header.nlmsg_type == NLMSG_ERROR) {
-    if (message.size() < NLMSG_LENGTH(sizeof(int))) return Next::done;
-    error_number = -at<int>(message.data() + NLMSG_HDRLEN);
-    return error_number == 0 ? Next::done : Next::refused;
+// 0, or the errno; EINTR where the list changed while it was read.
+int ask_once(const LinkRequest& request, Messages& answers) {
+  const Socket socket(mnl_socket_open2(NETLINK_ROUTE, SOCK_CLOEXEC));
+  if (!socket || mnl_socket_bind(socket.get(), 0, MNL_SOCKET_AUTOPID) < 0) return errno;
+  const auto bytes = request.bytes();
+  if (mnl_socket_sendto(socket.get(), bytes.data(), bytes.size()) < 0) return errno;
+  std::vector<char> answer(most_answer_bytes);
+  for (;;) {
+    const ssize_t size = mnl_socket_recvfrom(socket.get(), answer.data(), answer.size());
+    if (size < 0 && errno == EINTR) continue;
+    if (size < 0) return errno;
+    const int next =
+        mnl_cb_run(answer.data(), static_cast<std::size_t>(size), request.header().nlmsg_seq,
+                   mnl_socket_get_portid(socket.get()), keep, &answers);
+    if (next < MNL_CB_STOP) return errno;
+    if (next == MNL_CB_STOP) return 0;
   }
-  visit(message);
-  return dump ? Next::more : Next::done;
 }
 
 }  // namespace
 
 std::span<const char> Attributes::find(unsigned type) const {
-  std::span<const char> rest = bytes_;
-  while (rest.size() >= sizeof(rtattr)) {
-    const auto head = at<rtattr>(rest.data());
-    if (head.rta_len < sizeof(rtattr) || head.rta_len > rest.size()) break;
-    if ((head.rta_type & NLA_TYPE_MASK) == type) {
-      return rest.subspan(sizeof(rtattr), head.rta_len - sizeof(rtattr));
-    }
-    rest = rest.subspan(std::min<std::size_t>(RTA_ALIGN(head.rta_len), rest.size()));
+  const auto* attribute = reinterpret_cast<const nlattr*>(bytes_.data());
+  const char* const end = bytes_.data() + bytes_.size();
+  const auto left = [&] {
+    return static_cast<int>(end - reinterpret_cast<const char*>(attribute));
+  };
+  for (; left() > 0 && mnl_attr_ok(attribute, left()); attribute = mnl_attr_next(attribute)) {
+    if (mnl_attr_get_type(attribute) != type) continue;
+    return {static_cast<const char*>(mnl_attr_get_payload(attribute)),
+            mnl_attr_get_payload_len(attribute)};
   }
   return {};
 }
@@ -63,81 +74,43 @@ std::string Attributes::text(unsigned type) const {
   return {payload.data(), strnlen(payload.data(), payload.size())};
 }
 
-LinkRequest::LinkRequest(unsigned type, unsigned flags, unsigned index) {
-  struct {
-    nlmsghdr header;
-    ifinfomsg link;
-  } start{};
-  start.header.nlmsg_type = static_cast<std::uint16_t>(type);
-  start.header.nlmsg_flags = static_cast<std::uint16_t>(NLM_F_REQUEST | flags);
-  start.link.ifi_family = AF_UNSPEC;
-  start.link.ifi_index = static_cast<int>(index);
-  bytes_.resize(sizeof start);
-  std::memcpy(bytes_.data(), &start, sizeof start);
-}
-
-void LinkRequest::set_up_flag(bool up) {
-  auto link = at<ifinfomsg>(bytes_.data() + NLMSG_HDRLEN);
-  link.ifi_change |= IFF_UP;
-  link.ifi_flags = up ? link.ifi_flags | IFF_UP : link.ifi_flags & ~unsigned{IFF_UP};
-  std::memcpy(bytes_.data() + NLMSG_HDRLEN, &link, sizeof link);
+LinkRequest::LinkRequest(unsigned type, unsigned flags, unsigned index)
+    : buffer_(most_request_bytes), header_(mnl_nlmsg_put_header(buffer_.data())) {
+  header_->nlmsg_type = static_cast<std::uint16_t>(type);
+  header_->nlmsg_flags = static_cast<std::uint16_t>(NLM_F_REQUEST | flags);
+  header_->nlmsg_seq = 1;
+  auto* const link =
+      static_cast<ifinfomsg*>(mnl_nlmsg_put_extra_header(header_, sizeof(ifinfomsg)));
+  link->ifi_family = AF_UNSPEC;
+  link->ifi_index = static_cast<int>(index);
 }
 
 void LinkRequest::add(unsigned type, std::span<const char> payload) {
-  rtattr head{};
-  head.rta_len = static_cast<unsigned short>(RTA_LENGTH(payload.size()));
-  head.rta_type = static_cast<unsigned short>(type);
-  const std::size_t start = bytes_.size();
-  bytes_.resize(start + RTA_SPACE(payload.size()));
-  std::memcpy(bytes_.data() + start, &head, sizeof head);
-  if (!payload.empty()) {
-    std::memcpy(bytes_.data() + start + RTA_LENGTH(0), payload.data(), payload.size());
-  }
+  mnl_attr_put(header_, static_cast<std::uint16_t>(type), payload.size(), payload.data());
 }
 
 void LinkRequest::open_nest(unsigned type) {
-  nests_.push_back(bytes_.size());
-  add(type | NLA_F_NESTED, std::span<const char>());
+  nests_.push_back(mnl_attr_nest_start(header_, static_cast<std::uint16_t>(type)));
 }
 
 void LinkRequest::close_nest() {
-  const std::size_t start = nests_.back();
+  mnl_attr_nest_end(header_, nests_.back());
   nests_.pop_back();
-  auto head = at<rtattr>(bytes_.data() + start);
-  head.rta_len = static_cast<unsigned short>(bytes_.size() - start);
-  std::memcpy(bytes_.data() + start, &head, sizeof head);
 }
 
-std::span<const char> LinkRequest::bytes() {
-  auto header = at<nlmsghdr>(bytes_.data());
-  header.nlmsg_len = static_cast<std::uint32_t>(bytes_.size());
-  std::memcpy(bytes_.data(), &header, sizeof header);
-  return bytes_;
-}
+std::span<const char> LinkRequest::bytes() const { return {buffer_.data(), header_->nlmsg_len}; }
 
-Result<void> ask(LinkRequest& request, const std::function<void(std::span<const char>)>& visit,
-                 int* refusal) {
-  const OwnedSocket socket(AF_NETLINK, SOCK_RAW | SOCK_CLOEXEC, NETLINK_ROUTE);
-  if (socket.handle() < 0) return refused(errno, refusal);
-  const auto bytes = request.bytes();
-  const bool dump = (at<nlmsghdr>(bytes.data()).nlmsg_flags & NLM_F_DUMP) == NLM_F_DUMP;
-  if (send(socket.handle(), bytes.data(), bytes.size(), 0) < 0) return refused(errno, refusal);
-  std::vector<char> answer(65536);
-  for (;;) {
-    const ssize_t size = recv(socket.handle(), answer.data(), answer.size(), 0);
-    if (size < 0 && errno == EINTR) continue;
-    if (size < 0) return refused(errno, refusal);
-    std::span<const char> rest(answer.data(), static_cast<std::size_t>(size));
-    while (rest.size() >= sizeof(nlmsghdr)) {
-      const auto header = at<nlmsghdr>(rest.data());
-      if (header.nlmsg_len < sizeof(nlmsghdr) || header.nlmsg_len > rest.size()) break;
-      int error_number = 0;
-      const Next next = take(rest.first(header.nlmsg_len), dump, visit, error_number);
-      if (next == Next::done) return {};
-      if (next == Next::refused) return refused(error_number, refusal);
-      rest = rest.subspan(std::min<std::size_t>(NLMSG_ALIGN(header.nlmsg_len), rest.size()));
-    }
+Result<void> ask(const LinkRequest& request,
+                 const std::function<void(std::span<const char>)>& visit, int* refusal) {
+  Messages answers;
+  int error_number = EINTR;
+  for (int tries = 0; tries < most_tries && error_number == EINTR; ++tries) {
+    answers.clear();
+    error_number = ask_once(request, answers);
   }
+  if (error_number != 0) return refused(error_number, refusal);
+  for (const std::vector<char>& message : answers) visit(message);
+  return {};
 }
 
 }  // namespace foundling::netlink

@@ -1,8 +1,9 @@
-// Questions and orders to the kernel about network interfaces: route netlink (rtnetlink(7)).
-// One request at a time; every reply is read whole before the call returns.
+// Questions and orders to the kernel about network interfaces: route netlink (rtnetlink(7)), over
+// libmnl. One request at a time; every reply is read whole before the call returns.
 #pragma once
 
-#include <cstddef>
+#include <libmnl/libmnl.h>
+
 #include <cstdint>
 #include <functional>
 #include <span>
@@ -31,8 +32,10 @@ class LinkRequest {
  public:
   // `type`: RTM_GETLINK or RTM_NEWLINK. index 0: all links.
   LinkRequest(unsigned type, unsigned flags, unsigned index);
+  LinkRequest(const LinkRequest&) = delete;
+  LinkRequest& operator=(const LinkRequest&) = delete;
+  ~LinkRequest() = default;
 
-  void set_up_flag(bool up);
   void add(unsigned type, std::span<const char> payload);
   template <typename T>
   void add(unsigned type, const T& value) {
@@ -40,16 +43,18 @@ class LinkRequest {
   }
   void open_nest(unsigned type);
   void close_nest();
-  [[nodiscard]] std::span<const char> bytes();
+  [[nodiscard]] const nlmsghdr& header() const { return *header_; }
+  [[nodiscard]] std::span<const char> bytes() const;
 
  private:
-  std::vector<char> bytes_;
-  std::vector<std::size_t> nests_;
+  std::vector<char> buffer_;
+  nlmsghdr* header_;
+  std::vector<nlattr*> nests_;
 };
 
 // Sends the request and hands every answering message (with its header) to `visit`. The kernel's
 // refusal is an Error with the errno in words; its number is in `refusal` where given.
-Result<void> ask(LinkRequest& request, const std::function<void(std::span<const char>)>& visit,
-                 int* refusal = nullptr);
+Result<void> ask(const LinkRequest& request,
+                 const std::function<void(std::span<const char>)>& visit, int* refusal = nullptr);
 
 }  // namespace foundling::netlink

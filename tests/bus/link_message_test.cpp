@@ -18,7 +18,6 @@ namespace {
 // What a kernel would say of a bus at 500 kbit/s, put together by the request's own writer.
 std::vector<char> link_message() {
   netlink::LinkRequest message(RTM_NEWLINK, 0, 5);
-  message.set_up_flag(true);
   message.add(IFLA_IFNAME, std::span<const char>("can0", 5));
   rtnl_link_stats64 stats{};
   stats.rx_packets = 1234;
@@ -50,6 +49,7 @@ std::vector<char> link_message() {
   ifinfomsg head{};
   std::memcpy(&head, link, sizeof head);
   head.ifi_type = ARPHRD_CAN;
+  head.ifi_flags = IFF_UP;
   std::memcpy(link, &head, sizeof head);
   return copy;
 }
