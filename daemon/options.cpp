@@ -145,7 +145,8 @@ std::optional<int> parse(int argc, const char* const* argv, Options& options, bo
       "foundlingd records CAN interfaces into a capture file, without losing a frame unseen.",
       "foundlingd"};
   app.formatter(std::make_shared<PlainHelp>());
-  app.set_version_flag("--version", "foundlingd " FOUNDLING_VERSION);
+  app.set_help_flag("-h,--help", "print this page");
+  app.set_version_flag("--version", "foundlingd " FOUNDLING_VERSION, "print the version");
   declare_session(app, options);
   declare_working(app, options);
   app.footer(footer);

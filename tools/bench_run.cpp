@@ -134,7 +134,7 @@ void declare_means(CLI::App& app, Wanted& wanted) {
   app.add_option(
          "--sensor", wanted.sensors,
          "What stands between a channel and its meter, as CHANNEL=SENSOR: values may then be "
-         "typed in mV or ohm, and are told so; sensors as for foundling stimulus")
+         "typed in mV or ohm, and it shows what they mean; sensors as for foundling stimulus")
       ->type_name("CHANNEL=TEXT")
       ->allow_extra_args(false);
   app.add_option("--meter", wanted.meters,

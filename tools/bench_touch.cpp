@@ -92,7 +92,7 @@ void declare_options(CLI::App& sub, Wanted& wanted) {
   sub.add_option("--turns", wanted.plan.turns, "How many, from one state to the other: 12")
       ->type_name("N");
   sub.add_option("--pace", wanted.plan.pace,
-                 "How slow, 1 for a turn of ten seconds and answers within 2.5 s of the word; a "
+                 "How slow, 1 for a turn of ten seconds and a response within 2.5 s of the word; a "
                  "sensor warmed in the hand needs 3")
       ->type_name("N");
   sub.add_option("--seed", wanted.seed, "Draws the moments again as they were, for trying out")
@@ -125,13 +125,13 @@ void declare_bench_touch(CLI::App& app, BenchRun& chosen) {
       "You have one thing that you can bring back and forth, safely: a plug, a lamp, a key line, "
       "a\n"
       "sensor in the hand. It says NOW at moments that it draws; you do it and press Enter. After\n"
-      "each turn it says which bits, small fields and messages answered, and with what chance "
+      "each turn it says which bits, small fields and messages responded, and with what chance "
       "luck\n"
       "would look as good, whenever you stop. Typed at any time: undo, stop, quit, help. The "
       "turns\n"
       "are in the capture as readings of CHANNEL, which foundling correlate uses.\n"
       "\n"
-      "Exit status 1: nothing answered.\n"
+      "Exit status 1: nothing responded.\n"
       "\n"
       "Example: which bit is the interlock? The plug is in now\n"
       "  foundling bench touch tractor.capture interlock closed open");

@@ -96,12 +96,12 @@ std::string touch_words(const TouchLook& look, const TouchPlan& plan, bool final
     const double chance = touch::chance_by_redraws(look.test, redraws, 1);
     text += paragraph(
         "All " + std::to_string(turns) + " turns as settled: with the moments drawn again " +
-            std::to_string(redraws) + " times, anything at all answers as well with chance " +
+            std::to_string(redraws) + " times, anything at all responds as well with chance " +
             figure(chance, 2) + '.',
         0, columns);
   }
   text += paragraph(
-      "The chances hold whenever you stop. An answer says what moves with this, not "
+      "The chances hold whenever you stop. It says what moves with this, not "
       "what it means; `foundling correlate` uses these turns as readings of " +
           plan.channel + '.',
       0, columns);

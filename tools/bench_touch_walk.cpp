@@ -144,7 +144,7 @@ Result<TouchWalk::Next> TouchWalk::act(TouchTurn& turn, std::int64_t word_ns) {
   if (!now) return now.error();
   if (*now > word_ns + touch::latest_answer * timing.bin_ns()) {
     input_.say(
-        paragraph("That took long. What answers later than a quarter of the turn is not "
+        paragraph("That took long. What responds later than a quarter of the turn is not "
                   "seen; with --anew and a higher --pace everything has more time.",
                   2, columns));
   }

@@ -106,9 +106,11 @@ std::string HelpPage::make_option(const CLI::Option* option, bool positional) co
   for (const CLI::Option* needed : option->get_needs()) {
     words += " (with " + needed->get_name() + ")";
   }
-  for (const CLI::Option* excluded : option->get_excludes()) {
-    words += " (not with " + excluded->get_name() + ")";
+  std::string excluded;
+  for (const CLI::Option* other : option->get_excludes()) {
+    excluded += (excluded.empty() ? " (not with " : ", ") + other->get_name();
   }
+  if (!excluded.empty()) words += excluded + ')';
   return entry(term, words, get_column_width());
 }
 

@@ -159,7 +159,7 @@ std::function<int()> declare(CLI::App& app) {
   app.add_option("--board", wanted->info.board, "The board, in your words")->type_name("TEXT");
   app.add_option("--note", wanted->info.note, "Anything to remember")->type_name("TEXT");
   app.add_flag("--json", wanted->json, "Tell on standard output what was imported");
-  app.add_option("capture", wanted->capture, "The capture to make; an existing file is refused")
+  app.add_option("CAPTURE", wanted->capture, "The capture to make; an existing file is refused")
       ->type_name("NEW.capture")
       ->required();
   app.footer(

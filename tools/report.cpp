@@ -231,7 +231,7 @@ std::function<int()> declare(CLI::App& app) {
       ->type_name("MAP");
   auto* check =
       app.add_option("--check", wanted->check,
-                     "Hold the map against this other capture's readings, and show the result")
+                     "Check the map against this other capture's readings, and show the result")
           ->type_name("CAPTURE");
   app.add_option("--check-session", wanted->check_session,
                  "Which session of it; default the last one with frames")

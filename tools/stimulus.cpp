@@ -98,7 +98,7 @@ void declare_options(CLI::App& app, Typed& typed) {
       ->type_name("N");
   app.add_flag("--new", typed.order.is_new,
                "The channel, or the word of a state, is really new; else a name close to one that "
-               "is there is asked back, and refused where nobody can be asked");
+               "is there is asked about, and refused where nobody can be asked");
   app.add_flag("--withdraw", typed.order.withdraw, "correct: the reading never was");
   app.add_flag("--all", typed.order.all, "list: superseded readings too");
   app.add_flag("--json", typed.order.json, "list: as JSON");

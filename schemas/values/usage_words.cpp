@@ -62,6 +62,9 @@ std::string plain_usage_words(const std::string& complaint) {
   }
   if (const auto range = out_of_range(complaint)) return *range;
   if (const auto word = no_such_word(complaint)) return *word;
+  for (const char* extra : {"argument was not expected: ", "arguments were not expected: "}) {
+    if (const auto sides = split(complaint, extra)) return "unexpected '" + sides->second + '\'';
+  }
   if (const auto value = split(complaint, ": 1 required ")) {
     return value->first + ": the value after it is missing";
   }

@@ -14,6 +14,8 @@ TEST_CASE("what is wrong on the command line is said in plain words") {
         "--hours-left: expected a number, 0 or more, found '-1'");
   CHECK(plain_usage_words("--format: tsv not in {csv,jsonl}") ==
         "--format: expected one of csv, jsonl; found 'tsv'");
+  CHECK(plain_usage_words("The following argument was not expected: extra") ==
+        "unexpected 'extra'");
   CHECK(plain_usage_words("--pack: 1 required TEXT missing") ==
         "--pack: the value after it is missing");
   CHECK(plain_usage_words("--keep requires --roll-size") == "--keep needs --roll-size");

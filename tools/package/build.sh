@@ -18,9 +18,7 @@ esac
 SOURCE_DATE_EPOCH=${SOURCE_DATE_EPOCH:-$(git log -1 --format=%ct 2>/dev/null || echo 0)}
 export SOURCE_DATE_EPOCH
 build=${BUILD_FOLDER:-build/package}
-# No folder of this machine in the programs: they would be others in another one.
-cmake -S . -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=Release -DCMAKE_INSTALL_PREFIX=/usr \
-  -DCMAKE_CXX_FLAGS="-ffile-prefix-map=$PWD=."
+cmake -S . -B "$build" -G Ninja -DCMAKE_BUILD_TYPE=Release -DCMAKE_INSTALL_PREFIX=/usr
 cmake --build "$build" -j "$(nproc)"
 packages=${PACKAGE_FOLDER:-$PWD/build/packages}
 mkdir -p "$packages"

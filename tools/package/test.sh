@@ -28,6 +28,7 @@ case "${1:-}" in
 esac
 work=$(realpath -m "${1:-build/package-test}")
 mkdir -p "$work"
+commit=$(git rev-parse HEAD)  # the same for every build, whatever is committed meanwhile
 failed=0
 good() { echo "ok: $*"; }
 bad() { echo "FAILED: $*"; failed=1; }
@@ -36,19 +37,19 @@ check() { local what=$1; shift; if "$@" >>"$work/log" 2>&1; then good "$what"; e
 # The commit's source in a folder of its own, built there: build_in FOLDER [VERSION]
 build_in() {
   local folder=$1 version=${2:-} epoch
-  epoch=$(git log -1 --format=%ct)
+  epoch=$(git log -1 --format=%ct "$commit")
   rm -rf "$folder"
   mkdir -p "$folder"
-  git archive HEAD | tar -x -C "$folder"
+  git archive "$commit" | tar -x -C "$folder"
   [ -z "$version" ] || sed -i "s/^project(foundling VERSION [0-9.]*/project(foundling VERSION $version/" "$folder/CMakeLists.txt"
-  SOURCE_DATE_EPOCH=$epoch BUILD_FOLDER=build PACKAGE_FOLDER="$folder/out" \
+  CCACHE_BASEDIR=$folder CCACHE_NOHASHDIR=1 SOURCE_DATE_EPOCH=$epoch BUILD_FOLDER=build/package PACKAGE_FOLDER="$folder/out" \
     "$folder/tools/package/build.sh" >>"$work/log" 2>&1
 }
 
 same_bytes() {
   local one=$work/one two=$work/another-folder/two file
-  # Without the compiler cache, or the second build would be the first one's objects.
-  CCACHE_DISABLE=1 build_in "$one"
+  build_in "$one"
+  # Without the compiler cache, or it would be the first one's objects.
   CCACHE_DISABLE=1 build_in "$two"
   for file in "$one"/out/*.deb; do
     check "same bytes: ${file##*/}" cmp "$file" "$two/out/${file##*/}"
