@@ -1,9 +1,11 @@
 // A damaged or hostile capture: any bytes are read to an end or to an error.
 #include "schemas/capture/capture_reader.h"
+#include "tests/fuzz/cpu_budget.h"
 #include "tests/fuzz/input_file.h"
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   using namespace foundling;
+  const CpuBudget budget;
   const auto path = input_file(data, size);
   auto reader = CaptureReader::open(path);
   if (reader) {

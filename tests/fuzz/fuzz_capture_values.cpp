@@ -13,6 +13,7 @@
 #include "schemas/capture/capture_reader.h"
 #include "schemas/capture/capture_writer.h"
 #include "schemas/capture/rolled_chain.h"
+#include "tests/fuzz/cpu_budget.h"
 #include "tests/fuzz/input_file.h"
 
 namespace {
@@ -123,6 +124,7 @@ void change(const std::filesystem::path& path, const std::uint8_t* data, std::si
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   static const std::string whole = make_template();
   const auto path = input_file(reinterpret_cast<const std::uint8_t*>(whole.data()), whole.size());
+  const CpuBudget budget;
   change(path, data, size);
   auto reader = CaptureReader::open(path);
   if (reader) {
