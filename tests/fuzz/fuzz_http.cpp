@@ -24,8 +24,11 @@ int connected_to(int port) {
   address.sin_family = AF_INET;
   address.sin_port = htons(static_cast<std::uint16_t>(port));
   address.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
-  // Closed connections keep their ports for a minute: with none left, the run waits.
+  // Closed connections keep their ports for a minute: with none left, the run waits. The fuzzer's
+  // own alarm may break into it.
   while (connect(made, reinterpret_cast<const sockaddr*>(&address), sizeof address) != 0) {
+    if (errno == EISCONN) break;
+    if (errno == EINTR || errno == EALREADY) continue;
     if (errno != EADDRNOTAVAIL) abort();
     sleep(1);
   }
