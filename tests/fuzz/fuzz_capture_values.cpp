@@ -1,6 +1,6 @@
-// A capture whose tables are right and whose values are anybody's: extreme numbers, endless or
-// broken text, in any column of any row; and the note that leads to the next file of a chain. Ten
-// bytes of input change one column of all rows, or of one.
+// A capture whose values are anybody's: extreme numbers, endless or broken text, in any column of
+// any row; the note that leads to the next file of a chain; and tables that are no longer what they
+// were. Ten bytes of input change one column of all rows, or of one, or the schema.
 #include <sqlite3.h>
 
 #include <array>
@@ -55,6 +55,27 @@ constexpr std::array<const char*, 34> columns = {"session.started_utc_ns",
                                                  "health.t_ns",
                                                  "health.note"};
 
+// What somebody may do to the tables; ?1 is the input's value.
+constexpr std::array<const char*, 16> schema_changes = {
+    "ALTER TABLE frame RENAME TO was; CREATE VIEW frame AS SELECT * FROM was",
+    "ALTER TABLE reading RENAME TO was; CREATE VIEW reading AS SELECT was.* FROM was, was AS again",
+    "CREATE VIEW extra AS SELECT * FROM frame, reading",
+    "CREATE TRIGGER extra AFTER INSERT ON reading BEGIN DELETE FROM frame; END",
+    "ALTER TABLE channel ADD COLUMN extra",
+    "ALTER TABLE session DROP COLUMN pack",
+    "DROP TABLE channel",
+    "DELETE FROM session",
+    "CREATE INDEX extra ON frame (payload)",
+    "INSERT INTO session SELECT * FROM session",
+    "UPDATE sqlite_schema SET rootpage = ?1 WHERE name = 'frame'",
+    "UPDATE sqlite_schema SET rootpage = (SELECT rootpage FROM sqlite_schema WHERE name = "
+    "'reading')",
+    "UPDATE sqlite_schema SET sql = ?1 WHERE name = 'reading'",
+    "UPDATE sqlite_schema SET sql = replace(sql, 'INTEGER', 'ANY')",
+    "UPDATE sqlite_schema SET sql = replace(sql, ') STRICT', ')')",
+    "UPDATE sqlite_schema SET type = 'view', name = 'session' WHERE name = 'gap'"};
+constexpr std::uint8_t first_schema_change = 256 - schema_changes.size();
+
 // Written once: its bytes are where every input starts.
 std::string make_template() {
   constexpr std::uint8_t nothing = 0;
@@ -100,21 +121,33 @@ void bind(sqlite3_stmt* update, std::uint8_t kind, const std::uint8_t* eight) {
   }
 }
 
+void run(sqlite3* file, const std::string& sql, std::uint8_t kind, const std::uint8_t* eight) {
+  for (const char* rest = sql.c_str(); rest != nullptr && *rest != '\0';) {
+    sqlite3_stmt* statement = nullptr;
+    if (sqlite3_prepare_v2(file, rest, -1, &statement, &rest) != SQLITE_OK) return;
+    if (sqlite3_bind_parameter_count(statement) > 0) bind(statement, kind, eight);
+    sqlite3_step(statement);
+    sqlite3_finalize(statement);
+  }
+}
+
 void change(const std::filesystem::path& path, const std::uint8_t* data, std::size_t size) {
   sqlite3* file = nullptr;
   sqlite3_open(path.c_str(), &file);
-  sqlite3_exec(file, "PRAGMA synchronous = OFF; PRAGMA journal_mode = MEMORY", nullptr, nullptr,
-               nullptr);
+  sqlite3_exec(file,
+               "PRAGMA synchronous = OFF; PRAGMA journal_mode = MEMORY;"
+               "PRAGMA writable_schema = ON; PRAGMA legacy_alter_table = ON",
+               nullptr, nullptr, nullptr);
   for (; size >= 10; data += 10, size -= 10) {
+    if (data[0] >= first_schema_change) {
+      run(file, schema_changes[data[0] - first_schema_change], data[1], data + 2);
+      continue;
+    }
     const std::string name = columns[data[0] % columns.size()];
     const std::size_t dot = name.find('.');
     std::string sql = "UPDATE " + name.substr(0, dot) + " SET " + name.substr(dot + 1) + " = ?1";
     if (data[1] >= 128) sql += " WHERE rowid = " + std::to_string(data[1] % 5 + 1);
-    sqlite3_stmt* update = nullptr;
-    sqlite3_prepare_v2(file, sql.c_str(), -1, &update, nullptr);
-    bind(update, data[1], data + 2);
-    sqlite3_step(update);
-    sqlite3_finalize(update);
+    run(file, sql, data[1], data + 2);
   }
   sqlite3_close(file);
 }

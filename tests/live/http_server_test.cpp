@@ -9,6 +9,8 @@
 
 #include <array>
 #include <atomic>
+#include <cerrno>
+#include <chrono>
 #include <thread>
 
 #include "tests/must.h"
@@ -126,6 +128,29 @@ TEST_CASE("slow clients, as many as there is room for, starve nobody") {
   setsockopt(slow.front(), SOL_SOCKET, SO_RCVTIMEO, &two_seconds, sizeof two_seconds);
   char byte = 0;
   CHECK(recv(slow.front(), &byte, 1, 0) == 0);
+  for (const int one : slow) close(one);
+}
+
+TEST_CASE(
+    "who asks for half a page and waits, or says it byte by byte, is let go after five seconds") {
+  const Served served;
+  const std::array<int, 2> slow = {served.connection(), served.connection()};
+  send(slow[0], "GET /metrics HTTP/1.1\r\n", 23, MSG_NOSIGNAL);
+  std::array<bool, 2> gone{};
+  const auto begun = std::chrono::steady_clock::now();
+  const auto passed = [&] { return std::chrono::steady_clock::now() - begun; };
+  while (!(gone[0] && gone[1]) && passed() < std::chrono::seconds(20)) {
+    send(slow[1], "x", 1, MSG_NOSIGNAL | MSG_DONTWAIT);
+    std::this_thread::sleep_for(milliseconds(100));
+    for (std::size_t i = 0; i < 2; ++i) {
+      char byte = 0;
+      const ssize_t got = recv(slow[i], &byte, 1, MSG_DONTWAIT);
+      gone[i] = gone[i] || got == 0 || (got < 0 && errno == ECONNRESET);
+    }
+    if (gone[0] || gone[1]) CHECK(passed() > milliseconds(4500));
+  }
+  CHECK(gone[0]);
+  CHECK(gone[1]);
   for (const int one : slow) close(one);
 }
 
