@@ -19,6 +19,7 @@
 #include "tools/bus/bus_json.h"
 #include "tools/bus/rate_search.h"
 #include "tools/bus_silent.h"
+#include "tools/number_between.h"
 #include "tools/text_width.h"
 
 namespace foundling {
@@ -166,7 +167,7 @@ void declare_timing(CLI::App& sub, Wanted& wanted) {
   sub.add_option("--sample-point", wanted.sample_point_percent,
                  "Where in the bit the level is read, in percent; default the kernel's choice")
       ->type_name("PERCENT")
-      ->check(CLI::Range(50.0, 95.0));
+      ->check(number_between(50, 95));
 }
 
 void declare_up(CLI::App& sub, Wanted& wanted) {
@@ -177,7 +178,7 @@ void declare_up(CLI::App& sub, Wanted& wanted) {
   declare_timing(sub, wanted);
   sub.add_option("--data-sample-point", wanted.data_sample_point_percent, "The same within FD data")
       ->type_name("PERCENT")
-      ->check(CLI::Range(50.0, 95.0));
+      ->check(number_between(50, 95));
   sub.add_flag("--acknowledge", wanted.setup.acknowledge,
                "Acknowledge frames (sends no data frame); else it only listens");
   sub.add_option("--restart-ms", wanted.setup.restart_ms,
@@ -197,7 +198,7 @@ void declare_find(CLI::App& sub, Wanted& wanted) {
       ->check(CLI::Range(1'000U, 1'000'000U));
   sub.add_option("--seconds", wanted.seconds, "How long to listen at each rate")
       ->type_name("S")
-      ->check(CLI::Range(0.1, 600.0))
+      ->check(number_between(0.1, 600))
       ->capture_default_str();
   declare_timing(sub, wanted);
   sub.add_flag("--json", wanted.json, "JSON instead of sentences");

@@ -10,6 +10,7 @@
 #include "schemas/values/unit.h"
 #include "tools/bus/silent_board.h"
 #include "tools/command.h"
+#include "tools/number_between.h"
 
 namespace foundling {
 namespace {
@@ -123,15 +124,15 @@ void declare_options(CLI::App& sub, Wanted& wanted) {
   auto* const high = sub.add_option("--high", wanted.board.high_v,
                                     "CAN high against the board's ground, power on, in V")
                          ->type_name("V")
-                         ->check(CLI::Range(-60.0, 60.0));
+                         ->check(number_between(-60, 60));
   auto* const low = sub.add_option("--low", wanted.board.low_v, "CAN low, the same way")
                         ->type_name("V")
-                        ->check(CLI::Range(-60.0, 60.0))
+                        ->check(number_between(-60, 60))
                         ->needs(high);
   high->needs(low);
   sub.add_option("--between", wanted.board.between_ohm, "Between the two wires, power off, in ohm")
       ->type_name("OHM")
-      ->check(CLI::NonNegativeNumber);
+      ->check(number_between(0, any_size));
 }
 
 }  // namespace

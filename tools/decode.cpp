@@ -21,6 +21,7 @@
 #include "schemas/capture/recording_lock.h"
 #include "schemas/values/nanoseconds.h"
 #include "tools/live/capture_follower.h"
+#include "tools/number_between.h"
 #include "tools/progress.h"
 #include "tools/sanity_text.h"
 #include "tools/shown_streams.h"
@@ -297,7 +298,7 @@ std::function<int()> declare(CLI::App& app) {
                  "CSV with a column a signal and a line every so many seconds: the newest values, "
                  "empty where they are stale or reserved")
       ->type_name("SECONDS")
-      ->check(CLI::Range(1e-6, 1e6))
+      ->check(number_between(1e-6, 1e6))
       ->excludes(format);
   app.add_flag("--follow", wanted->follow,
                "Go on with what is being recorded, over rolled files and restarts of the recorder, "

@@ -10,6 +10,7 @@
 #include "tools/demo_files.h"
 #include "tools/demo_obey.h"
 #include "tools/demo_transmit.h"
+#include "tools/number_between.h"
 
 namespace foundling {
 namespace {
@@ -105,12 +106,12 @@ void declare_transmit(CLI::App& app, TransmitOptions& options, CLI::Option* obey
          "Session seconds a second; default 1. Faster means plateaus too short to find signals on")
       ->type_name("X")
       ->excludes(obeys)
-      ->check(CLI::Range(0.01, 1000.0))
+      ->check(number_between(0.01, 1000))
       ->needs(onto);
   app.add_option("--seconds", options.seconds, "Stop sending after so long")
       ->type_name("S")
       ->excludes(obeys)
-      ->check(CLI::PositiveNumber)
+      ->check(number_between(1e-3, any_size))
       ->needs(onto);
   app.add_option("--readings-into", options.readings_into,
                  "Write the bench's readings into this capture, while foundlingd records it")

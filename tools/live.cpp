@@ -19,6 +19,7 @@
 #include "tools/live/live_values.h"
 #include "tools/live/mqtt_publisher.h"
 #include "tools/live_options.h"
+#include "tools/number_between.h"
 #include "tools/signal_choice.h"
 #include "tools/signal_file.h"
 #include "tools/stop_signal.h"
@@ -305,7 +306,7 @@ std::function<int()> declare(CLI::App& app) {
   declare_signal_choice(app, wanted->choice);
   app.add_option("--every", wanted->every_s, "A signal is published at most once in so long")
       ->type_name("SECONDS")
-      ->check(CLI::Range(0.0, 86400.0))
+      ->check(number_between(0, 86400))
       ->capture_default_str();
   declare_metrics(app, *wanted);
   declare_mqtt(app, *wanted);

@@ -7,6 +7,7 @@
 #include <memory>
 #include <string>
 
+#include "tools/number_between.h"
 #include "tools/status/recorder_status.h"
 #include "tools/text_width.h"
 
@@ -42,17 +43,17 @@ std::function<int()> declare(CLI::App& app) {
   app.add_option("--silent-after", wanted->limits.silent_after_s,
                  "No frame for so many seconds is a finding")
       ->type_name("S")
-      ->check(CLI::NonNegativeNumber)
+      ->check(number_between(0, any_size))
       ->capture_default_str();
   app.add_option("--losses-within", wanted->limits.losses_within_s,
                  "Losses in the last so many seconds are a finding; older ones are only shown")
       ->type_name("S")
-      ->check(CLI::NonNegativeNumber)
+      ->check(number_between(0, any_size))
       ->capture_default_str();
   app.add_option("--hours-left", wanted->limits.least_hours_left,
                  "Room on the disk for less than so many hours is a finding")
       ->type_name("H")
-      ->check(CLI::NonNegativeNumber)
+      ->check(number_between(0, any_size))
       ->capture_default_str();
   app.footer(
       "Exit status: 0 recording, and nothing to look at; 1 something to look at, or nobody "

@@ -195,6 +195,19 @@ TEST_CASE("decode --every has a column a signal and a line a step") {
   CHECK(rows[5].rfind("5,", 0) == 0);
 }
 
+TEST_CASE("no number is no step, no limit and no time") {
+  for (const std::string& words :
+       {std::string("decode --every=nan"), std::string("decode --from=nan"),
+        std::string("decode --to=nan"), std::string("live --every=nan --metrics")}) {
+    CAPTURE(words);
+    const Ran ran = run_foundling(words + " " + capture + " " + map);
+    CHECK(ran.status == 2);
+    CHECK(ran.err.find("expected") != std::string::npos);
+    CHECK(ran.out.empty());
+  }
+  CHECK(run_foundling("status --hours-left=nan " + capture).status == 2);
+}
+
 TEST_CASE("check passes the true map on the demo, and its JSON has the contract's fields") {
   const Ran ran = run_foundling("check --json " + map + " " + capture);
   CHECK(ran.status == 0);
