@@ -22,7 +22,7 @@ struct ImportOrder {
   std::optional<FramesLayout> frames_layout;  // of another program's table
   std::optional<std::filesystem::path> stimulus;
   std::optional<ReadingsLayout> stimulus_layout;  // of another program's table
-  std::int64_t stimulus_offset_ns = 0;  // added to every time of the stimulus file
+  std::int64_t stimulus_offset_ns = 0;            // added to every time of the stimulus file
   std::filesystem::path capture;
   SessionInfo info;  // pack, board, note, tool_version, bit rates; times are set here
 };
