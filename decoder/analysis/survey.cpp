@@ -8,6 +8,7 @@
 #include "decoder/analysis/survey_blank.h"
 #include "decoder/analysis/survey_checksums.h"
 #include "decoder/analysis/survey_constants.h"
+#include "decoder/analysis/survey_copies.h"
 #include "decoder/analysis/survey_counters.h"
 #include "decoder/analysis/survey_rows.h"
 #include "decoder/analysis/survey_selectors.h"
@@ -38,7 +39,8 @@ void find_fields(const SurveyRows& rows, MessageSurvey& result) {
   CounterSearch counters(rows);
   CounterSurvey counted = counters.find();
   result.counters = std::move(counted.counters);
-  result.checksums = survey_checksums(rows, result.id, groups_of(result));
+  result.copies = survey_copies(rows);
+  result.checksums = survey_checksums(rows, result.id, groups_of(result), result.copies);
   BitMask checked{};
   for (const ChecksumFinding& c : result.checksums) set_span(checked, c.span);
   if (!result.checksums.empty()) {  // a checksum's bits beside it made some counter wider, or worse
@@ -73,7 +75,7 @@ void find_fields(const SurveyRows& rows, MessageSurvey& result) {
     }
   }
   if (result.checksums.empty()) {
-    result.checksums = survey_checksums(rows, result.id, {selector->span});
+    result.checksums = survey_checksums(rows, result.id, {selector->span}, result.copies);
     for (const ChecksumFinding& c : result.checksums) drop_overlapping(result.counters, c.span);
   }
 }
@@ -107,7 +109,9 @@ MessageSurvey timed(const MessageSeries& message) {
                                             std::not_equal_to<>()) != message.lengths.end();
   const Timing timing = survey_timing(message.t_ns);
   result.period_s = timing.period_s;
+  result.mean_period_s = timing.mean_period_s;
   result.jitter_s = timing.jitter_s;
+  result.in_bursts = timing.in_bursts;
   result.event_driven = timing.event_driven;
   result.constant_bits = survey_constants(message);
   return result;

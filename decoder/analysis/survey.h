@@ -38,12 +38,21 @@ struct SelectorFinding {
   std::vector<std::uint64_t> values;  // seen, ascending
 };
 
+// Two runs of bytes that said the same in every frame: one value sent twice, or two that never
+// differed. No checksum.
+struct CopyFinding {
+  Span first;
+  Span second;
+};
+
 struct MessageSurvey {
   std::uint8_t bus = 0;
   CanId id;
   std::uint64_t frames = 0;
-  double period_s = 0;  // median time between frames; 0 with fewer than two
-  double jitter_s = 0;  // robust standard deviation of that time
+  double period_s = 0;       // median time between frames; 0 with fewer than two
+  double mean_period_s = 0;  // first to last frame, by the steps between: in bursts another
+  double jitter_s = 0;       // robust standard deviation of that time
+  bool in_bursts = false;    // the median is the time within a burst, the mean tells the load
   bool event_driven = false;
   int length = 0;  // bytes; the longest seen
   bool length_varies = false;
@@ -51,6 +60,7 @@ struct MessageSurvey {
   std::vector<CounterFinding> counters;
   std::vector<ChecksumFinding> checksums;
   std::vector<SelectorFinding> selectors;
+  std::vector<CopyFinding> copies = {};
   bool segmented_transport = false;  // ISO 15765-2 frame types seen to fit
 };
 

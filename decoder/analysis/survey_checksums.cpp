@@ -5,6 +5,7 @@
 #include "decoder/analysis/crc_fit.h"
 #include "decoder/analysis/crc_name.h"
 #include "decoder/analysis/survey_affine.h"
+#include "decoder/analysis/survey_copies.h"
 #include "decoder/analysis/survey_cost.h"
 #include "decoder/analysis/survey_sums.h"
 
@@ -121,7 +122,8 @@ std::vector<ChecksumFinding> most_likely(const SurveyRows& rows,
 }  // namespace
 
 std::vector<ChecksumFinding> survey_checksums(const SurveyRows& rows, CanId id,
-                                              const std::vector<Span>& groups) {
+                                              const std::vector<Span>& groups,
+                                              const std::vector<CopyFinding>& copies) {
   std::vector<ChecksumFinding> found;
   const SurveyRows different = different_rows(rows);
   const ChecksumSamples samples = checksum_samples(different, id, most_samples);
@@ -134,6 +136,8 @@ std::vector<ChecksumFinding> survey_checksums(const SurveyRows& rows, CanId id,
     find_crcs(checksum_samples(different, id, 4 * most_samples, &group),
               AffineRelations(different, &group), found);
   }
+  std::erase_if(found,
+                [&](const ChecksumFinding& f) { return is_explained(f, copies, rows.moved); });
   found = most_likely(rows, std::move(found));
   std::sort(found.begin(), found.end(),
             [](const auto& a, const auto& b) { return a.span < b.span; });

@@ -11,8 +11,10 @@
 
 namespace foundling {
 
-// `groups` are fields (counters, a selector) that may pick a hidden constant of the checksum.
-[[nodiscard]] std::vector<ChecksumFinding> survey_checksums(const SurveyRows& rows, CanId id,
-                                                            const std::vector<Span>& groups);
+// What copies explain is none. `groups` are fields (counters, a selector) that may pick a hidden
+// constant of the checksum.
+[[nodiscard]] std::vector<ChecksumFinding> survey_checksums(
+    const SurveyRows& rows, CanId id, const std::vector<Span>& groups,
+    const std::vector<CopyFinding>& copies = {});
 
 }  // namespace foundling

@@ -15,19 +15,22 @@ struct SumRule {
   std::string_view kind;
   std::uint32_t modulus;  // 0: exclusive-or
   bool negated;
+  bool turned;  // an exclusive-or with a constant comes last
   std::string_view note;
 };
 
 constexpr SumRule byte_rules[] = {
-    {"xor8", 0, false, ""},
-    {"sum8", 256, false, ""},
-    {"sum8", 256, true, "the sum with the checksum is constant (complemented)"},
-    {"sum8", 255, false, "carries are added back in (modulo 255)"},
-    {"sum8", 255, true, "carries are added back in (modulo 255), complemented"},
+    {"xor8", 0, false, false, ""},
+    {"sum8", 256, false, false, ""},
+    {"sum8", 256, true, false, "the sum with the checksum is constant (complemented)"},
+    {"sum8", 255, false, false, "carries are added back in (modulo 255)"},
+    {"sum8", 255, true, false, "carries are added back in (modulo 255), complemented"},
+    {"sum8", 256, false, true, "the sum, then an exclusive-or with the final value"},
 };
 constexpr SumRule word_rules[] = {
-    {"sum16", 65536, false, ""},
-    {"sum16", 65536, true, "the sum with the checksum is constant (complemented)"},
+    {"sum16", 65536, false, false, ""},
+    {"sum16", 65536, true, false, "the sum with the checksum is constant (complemented)"},
+    {"sum16", 65536, false, true, "the sum, then an exclusive-or with the final value"},
 };
 
 struct Range {
@@ -49,6 +52,7 @@ std::uint32_t folded(const SumRule& rule, const ChecksumPlace& place, const Rang
 // What must be the same in every frame if the rule holds.
 std::uint32_t remainder(const SumRule& rule, std::uint32_t total, std::uint32_t checksum) {
   if (rule.modulus == 0) return total ^ checksum;
+  if (rule.turned) return (total % rule.modulus) ^ checksum;
   if (rule.negated) return (checksum + total) % rule.modulus;
   return (checksum + rule.modulus - total % rule.modulus) % rule.modulus;
 }
@@ -118,7 +122,10 @@ ChecksumFinding describe(const ChecksumSamples& samples, const ChecksumPlace& pl
   finding.note = rule.note;
   finding.first_byte = place.owns(range.from) ? place.last + 1 : range.from;
   finding.last_byte = place.owns(range.to) ? place.first - 1 : range.to;
-  if (constant != 0 && constant == identifier_sum(rule, samples.id)) {
+  if (rule.turned) {
+    finding.initial = 0;
+    finding.final_xor = constant;
+  } else if (constant != 0 && constant == identifier_sum(rule, samples.id)) {
     finding.includes_identifier = true;
     finding.initial = 0;
   } else {
@@ -161,15 +168,16 @@ std::optional<ChecksumFinding> find_nibble_sum(const ChecksumSamples& samples, c
   if (samples.rows.size() < rows_for_four_bits) return {};
   struct Rule {
     std::string_view kind;
-    bool exclusive_or, high_nibbles, negated;
+    bool exclusive_or, high_nibbles, negated, turned;
     std::string_view note;
   };
   constexpr Rule rules[] = {
-      {"xor4", true, true, false, "over all other nibbles"},
-      {"sum4", false, true, false, "over all other nibbles"},
-      {"sum4", false, true, true, "over all other nibbles, complemented"},
-      {"sum4", false, false, false, "over the low nibbles of all bytes"},
-      {"sum4", false, false, true, "over the low nibbles of all bytes, complemented"},
+      {"xor4", true, true, false, false, "over all other nibbles"},
+      {"sum4", false, true, false, false, "over all other nibbles"},
+      {"sum4", false, true, true, false, "over all other nibbles, complemented"},
+      {"sum4", false, false, false, false, "over the low nibbles of all bytes"},
+      {"sum4", false, false, true, false, "over the low nibbles of all bytes, complemented"},
+      {"sum4", false, true, false, true, "over all other nibbles, then an exclusive-or"},
   };
   const int moving =
       static_cast<int>(std::count(samples.moving.begin(), samples.moving.end(), true));
@@ -187,6 +195,7 @@ std::optional<ChecksumFinding> find_nibble_sum(const ChecksumSamples& samples, c
       }
       const auto own = static_cast<std::uint32_t>(extract(nibble, row));
       if (rule.exclusive_or) return total ^ own;
+      if (rule.turned) return total % 16 ^ own;
       return (rule.negated ? own + total : own + 16 - total % 16) % 16;
     };
     const Tested tested = test(samples, of, nibble);
@@ -197,7 +206,8 @@ std::optional<ChecksumFinding> find_nibble_sum(const ChecksumSamples& samples, c
     ChecksumFinding finding;
     finding.span = nibble;
     finding.kind = rule.kind;
-    finding.initial = tested.constant;
+    finding.initial = rule.turned ? 0 : tested.constant;
+    if (rule.turned) finding.final_xor = tested.constant;
     finding.last_byte = samples.length - 1;
     finding.note = rule.note;
     return finding;

@@ -80,12 +80,15 @@ Timing survey_timing(std::span<const std::int64_t> t_ns) {
   }
   std::vector<double> copy = gaps;
   timing.period_s = median(copy);
+  timing.mean_period_s =
+      static_cast<double>(t_ns.back() - t_ns.front()) / 1e9 / static_cast<double>(gaps.size());
   timing.jitter_s = robust_deviation(gaps, timing.period_s);
   if (gaps.size() < 8) return timing;  // too few to tell
   constexpr std::size_t burst_frames = 4000;
-  timing.event_driven =
-      timing.period_s <= 0 || (!keeps_a_period(gaps, timing.period_s) &&
-                               !keeps_a_burst(t_ns.first(std::min(t_ns.size(), burst_frames))));
+  const bool by_the_clock = timing.period_s > 0 && keeps_a_period(gaps, timing.period_s);
+  timing.in_bursts = timing.period_s > 0 && !by_the_clock &&
+                     keeps_a_burst(t_ns.first(std::min(t_ns.size(), burst_frames)));
+  timing.event_driven = !by_the_clock && !timing.in_bursts;
   return timing;
 }
 

@@ -8,8 +8,10 @@
 namespace foundling {
 
 struct Timing {
-  double period_s = 0;        // median time between frames; 0 with fewer than two
-  double jitter_s = 0;        // 1.4826 times the median deviation from it
+  double period_s = 0;       // median time between frames; 0 with fewer than two
+  double mean_period_s = 0;  // first to last frame, by the steps between
+  double jitter_s = 0;       // 1.4826 times the median deviation from the median time
+  bool in_bursts = false;    // by the clock, several at once: the median is the time within a burst
   bool event_driven = false;  // some or all frames come outside any period
 };
 

@@ -65,7 +65,12 @@ class MessageDraft {
     entry_.id = survey.id;
     entry_.bus = survey.bus;
     entry_.length = survey.length;
-    if (!survey.event_driven) entry_.period_ns = tidy_period(survey.period_s);
+    if (!survey.event_driven)
+      entry_.period_ns = tidy_period(survey.in_bursts ? survey.mean_period_s : survey.period_s);
+    for (const CopyFinding& copy : survey.copies) {
+      entry_.notes.push_back("bits " + to_string(copy.second) + " always say what " +
+                             to_string(copy.first) + " say");
+    }
     if (survey.length_varies) entry_.notes.emplace_back("the length varies; this is the longest");
     if (survey.segmented_transport) {
       entry_.notes.emplace_back("its frames carry payloads in segments (ISO 15765-2)");

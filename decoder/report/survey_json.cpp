@@ -68,7 +68,9 @@ Json message_json(const MessageSurvey& m, const Talk& talk) {
             {"extended", m.id.is_extended()},
             {"frames", m.frames},
             {"period_s", m.period_s},
+            {"mean_period_s", m.mean_period_s},
             {"jitter_s", m.jitter_s},
+            {"in_bursts", m.in_bursts},
             {"event_driven", m.event_driven},
             {"length", m.length},
             {"length_varies", m.length_varies},
@@ -86,6 +88,10 @@ Json message_json(const MessageSurvey& m, const Talk& talk) {
   }
   json["checksums"] = Json::array();
   for (const ChecksumFinding& c : m.checksums) json["checksums"].push_back(checksum_json(c));
+  json["copies"] = Json::array();
+  for (const CopyFinding& c : m.copies) {
+    json["copies"].push_back({{"first", to_string(c.first)}, {"second", to_string(c.second)}});
+  }
   json["selectors"] = Json::array();
   for (const SelectorFinding& s : m.selectors) {
     json["selectors"].push_back({{"span", to_string(s.span)}, {"values", s.values}});

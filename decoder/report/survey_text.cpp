@@ -112,6 +112,13 @@ void add_message(TextTable& table, const MessageSurvey& m, const Talk& talk) {
              once ? "-" : duration(m.period_s), once ? "-" : duration(m.jitter_s),
              (m.length_varies ? "<=" : "") + std::to_string(m.length),
              once ? "-" : std::to_string(constant_bits(m))});
+  if (m.in_bursts) {
+    table.add_line("in bursts, with " + duration(m.mean_period_s) + " between frames on average");
+  }
+  for (const CopyFinding& c : m.copies) {
+    table.add_line("copy: " + to_string(c.second) + " always says what " + to_string(c.first) +
+                   " says");
+  }
   if (m.segmented_transport) table.add_line("carries payloads in segments (ISO 15765-2)");
   if (const SegmentCounts* carried = talk.carried_by(m.bus, m.id)) {
     table.add_line(carried_line(*carried));

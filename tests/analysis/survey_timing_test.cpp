@@ -112,4 +112,20 @@ TEST_CASE("segmented transport is recognised by its frame types, numbers and len
       })).segmented_transport);
 }
 
+TEST_CASE(
+    "of frames in bursts the mean time is told beside the median, which is that within a burst") {
+  std::vector<std::int64_t> times;
+  for (std::int64_t burst = 0; burst < 300; ++burst) {
+    for (std::int64_t frame = 0; frame < 4; ++frame) {
+      times.push_back(burst * 79'200'000 + frame * 3'000'000);
+    }
+  }
+  const Timing timing = survey_timing(times);
+  CHECK(timing.in_bursts);
+  CHECK_FALSE(timing.event_driven);
+  CHECK(timing.period_s == doctest::Approx(0.003));
+  CHECK(timing.mean_period_s == doctest::Approx(0.0198).epsilon(0.01));
+  CHECK_FALSE(survey_timing(periodic(600, 20, 0.5, 2)).in_bursts);
+}
+
 }  // namespace foundling::test
