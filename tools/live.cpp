@@ -313,9 +313,9 @@ std::function<int()> declare(CLI::App& app) {
   app.footer(
       "Goes on over rolled files and restarts of recorder and broker until it is interrupted. A\n"
       "value older than its time-out is sent as stale, without a number. Topics, JSON and metrics\n"
-      "are described in tools/live/README.md. Values are unverified until checked, and neither "
-      "they\n"
-      "nor the sanity watch protect anything.\n"
+      "are described in tools/live/README.md, of the package /usr/share/doc/foundling/live.md.\n"
+      "Values are unverified until checked, and neither they nor the sanity watch protect\n"
+      "anything.\n"
       "\n"
       "Example: for a home store's controller and a metrics collector on this machine\n"
       "  foundling live pack.capture tractor.signals --mqtt localhost --metrics 9188");

@@ -70,7 +70,7 @@ files_of_root() {
 root() {
   [ "$(id -u)" -eq 0 ] || { bad "a root is made by root"; return; }
   [ -d "$work/one/out" ] || build_in "$work/one"
-  build_in "$work/newer" 99.0.0
+  [ -d "$work/newer/out" ] || build_in "$work/newer" 99.0.0
   if [ ! -e "$work/debian/etc/debian_version" ]; then
     debootstrap --variant=minbase bookworm "$work/debian" >>"$work/log" 2>&1
   fi
@@ -87,7 +87,7 @@ root() {
   check "the tool runs" in_root foundling demo /tmp/try.capture
   check "and finds something" in_root sh -c 'foundling survey /tmp/try.capture | grep -q "11 messages"'
   check "the recorder runs" in_root foundlingd --version
-  check "the manual pages are there" in_root sh -c 'ls /usr/share/man/man1/foundling.1.gz /usr/share/man/man8/foundlingd.8.gz /usr/share/man/man5/foundling-map.5.gz'
+  check "the manual pages are there" in_root sh -c 'ls /usr/share/man/man1/foundling.1 /usr/share/man/man8/foundlingd.8 /usr/share/man/man5/foundling-map.5'
   in_root sh -c 'mkdir -p /var/lib/foundling && cp /tmp/try.capture /var/lib/foundling/ && chown -R foundling /var/lib/foundling'
   local before
   before=$(sha256sum <"$work/debian/var/lib/foundling/try.capture")
