@@ -84,6 +84,7 @@ root() {
   check "installs" in_root apt-get -qq -y --no-install-recommends install $old
   files_of_root >"$work/files-installed"
   check "the recorder's user is there, without a shell" in_root sh -c 'getent passwd foundling | grep -q nologin'
+  rm -f "$work/debian/tmp/try.capture"  # of a run before
   check "the tool runs" in_root foundling demo /tmp/try.capture
   check "and finds something" in_root sh -c 'foundling survey /tmp/try.capture | grep -q "11 messages"'
   check "the recorder runs" in_root foundlingd --version
