@@ -47,6 +47,7 @@ std::vector<ChecksumFormula> ChecksumFormula::readings_of(const Checksum& checks
   }
   if (kind.family == ChecksumKind::Family::sum) {
     std::vector<ChecksumFormula> readings;
+    plain.final_xor_ = static_cast<std::uint32_t>(checksum.final_xor.value_or(0));
     const std::uint32_t full = std::uint32_t{1} << kind.width;
     for (const std::uint32_t modulus : {full, full - 1}) {
       for (const bool negated : {false, true}) {
@@ -122,8 +123,9 @@ std::uint32_t ChecksumFormula::sum_remainder(std::span<const std::uint8_t> paylo
   }
   const auto own = static_cast<std::uint32_t>(extract(span_, payload));
   if (family_ == Family::exclusive_or) return total ^ own;
-  if (negated_) return (total + own) % modulus_;
-  return (own % modulus_ + modulus_ - total % modulus_) % modulus_;
+  const std::uint32_t sum = own ^ final_xor_;
+  if (negated_) return (total + sum) % modulus_;
+  return (sum % modulus_ + modulus_ - total % modulus_) % modulus_;
 }
 
 std::uint32_t ChecksumFormula::crc_remainder(std::span<const std::uint8_t> payload) const {

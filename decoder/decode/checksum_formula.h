@@ -1,7 +1,8 @@
 // A checksum of a signal map, recomputed. Every kind leaves a remainder of payload and checksum
 // that is the same in all good frames of a message, whatever start value, final value, identifier
 // or hidden constant takes part (a CRC is affine over a fixed number of bytes; a sum only shifts).
-// So the constant is learnt from the frames, and a map needs not say it. Used by the sanity watch.
+// So the constant is learnt from the frames, and a map needs not say it; but for the final value of
+// a sum, which is no shift. Used by the sanity watch.
 #pragma once
 
 #include <array>
@@ -45,6 +46,7 @@ class ChecksumFormula {
   bool nibbles_ = false;  // four-bit forms: nibbles take part instead of bytes
   bool negated_ = false;
   std::uint32_t modulus_ = 256;
+  std::uint32_t final_xor_ = 0;  // of a sum
   int width_ = 8;
   bool reflected_ = false;
   std::array<std::uint32_t, 256> table_{};

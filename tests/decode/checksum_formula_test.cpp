@@ -85,6 +85,27 @@ TEST_CASE("a start value, a final value and the identifier only move a CRC's rem
   }
 }
 
+TEST_CASE("a sum that ends with an exclusive-or leaves one remainder where the map says which") {
+  Checksum turned = crc("sum8", "9.7..9.0", "", false);
+  turned.final_xor = 0x5A;
+  const auto said = ChecksumFormula::readings_of(turned, {}).front();
+  turned.final_xor.reset();
+  const auto not_said = ChecksumFormula::readings_of(turned, {}).front();
+  int others = 0;
+  for (int n = 0; n < 20; ++n) {
+    auto payload = digits_and({0});
+    unsigned sum = 17;  // a start value, which is learnt
+    for (std::size_t b = 0; b < 9; ++b) {
+      payload[b] ^= static_cast<std::uint8_t>(n * (37 + n) + n);
+      sum += payload[b];
+    }
+    payload[9] = static_cast<std::uint8_t>(sum ^ 0x5AU);
+    CHECK(said.remainder(payload) == 17);
+    others += not_said.remainder(payload) != 17 ? 1 : 0;
+  }
+  CHECK(others > 10);
+}
+
 TEST_CASE("a payload too short for its checksum has no remainder, an unknown kind no formula") {
   const auto sum = crc("crc8", "9.7..9.0", "07", false);
   const std::vector<std::uint8_t> eight(8, 0);
