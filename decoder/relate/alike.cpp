@@ -38,10 +38,11 @@ double shared_part(const std::vector<std::size_t>& a, const std::vector<std::siz
 std::vector<std::vector<std::size_t>> alike_groups(std::span<const Field> fields) {
   std::vector<std::vector<std::size_t>> all;
   for (std::size_t seed = 0; seed < fields.size(); ++seed) {
-    if (fields[seed].moved_bits < 2) continue;
+    if (fields[seed].moved_bits < 2 || fields[seed].is_other_cut) continue;
     std::vector<std::size_t> group;
     for (std::size_t f = 0; f < fields.size(); ++f) {
-      if (fields[f].moved_bits >= 2 && are_alike(fields[seed], fields[f])) group.push_back(f);
+      if (fields[f].moved_bits < 2 || fields[f].is_other_cut) continue;
+      if (are_alike(fields[seed], fields[f])) group.push_back(f);
     }
     if (group.size() >= fewest) all.push_back(std::move(group));
   }

@@ -3,7 +3,9 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <functional>
 #include <random>
+#include <utility>
 
 namespace foundling::relate {
 namespace {
@@ -79,6 +81,29 @@ double chance_of(const std::vector<double>& x, const std::vector<double>& y, dou
     if (share_explained(x, rearranged(y, random)) >= found) return 1;
   }
   return std::min(1.0, tried * std::pow(1 - found, (n - 2) / 2));
+}
+
+double chance_by_size(const std::vector<double>& x, const std::vector<double>& y, double slope,
+                      double tried) {
+  std::vector<std::pair<double, double>> rows;  // |y|, what is left of it
+  for (std::size_t i = 0; i < y.size(); ++i) {
+    if (y[i] != 0) rows.emplace_back(std::abs(y[i]), y[i] - slope * x[i]);
+  }
+  std::ranges::sort(rows, std::greater{});
+  double log_chance = 0;
+  for (std::size_t from = 0; from < rows.size();) {
+    double left = 0;
+    double all = 0;
+    std::size_t to = from;
+    for (; to < rows.size() && rows[to].first > rows[from].first / 2; ++to) {
+      left += rows[to].second * rows[to].second;
+      all += rows[to].first * rows[to].first;
+    }
+    const double counted = static_cast<double>(to) - std::max(2.0, static_cast<double>(from));
+    if (counted > 0 && left < all) log_chance += counted / 2 * std::log(left / all + 1e-12);
+    from = to;
+  }
+  return std::min(1.0, tried * std::exp(independent_share(x, y) * log_chance));
 }
 
 }  // namespace foundling::relate

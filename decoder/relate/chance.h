@@ -18,4 +18,11 @@ namespace foundling::relate {
 [[nodiscard]] double chance_of(const std::vector<double>& x, const std::vector<double>& y,
                                double tried, std::uint64_t seed, int pairings = 199);
 
+// The same of y = slope * x with steps of like size taken together: rows whose |y| are within a
+// factor of two, and what the line leaves of each such group. One large step in common counts as
+// one, and many small ones that fit count as well, where `spread_over` sees little but the largest.
+// Two rows, the largest, are what the slope takes.
+[[nodiscard]] double chance_by_size(const std::vector<double>& x, const std::vector<double>& y,
+                                    double slope, double tried);
+
 }  // namespace foundling::relate

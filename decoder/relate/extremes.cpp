@@ -132,6 +132,7 @@ std::vector<ExtremeRelation> find_extremes(const LookedAt& seen,
   const Extremes extremes = extremes_of(seen, members);
   const double tried = 5 * static_cast<double>(seen.fields.size());
   for (std::size_t f = 0; f < seen.fields.size(); ++f) {
+    if (seen.fields[f].is_other_cut) continue;
     if (std::ranges::count(members, f) + std::ranges::count(taken, f) > 0) continue;
     const auto add = [&](std::optional<ExtremeRelation> one) {
       if (one) out.push_back(*one);

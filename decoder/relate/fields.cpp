@@ -20,13 +20,17 @@ void own(std::vector<bool>& owned, const Span& span) {
   }
 }
 
-std::vector<bool> explained(const MessageSeries& message, const MessageSurvey& known) {
+}  // namespace
+
+std::vector<bool> explained_bits(const MessageSeries& message, const MessageSurvey& known) {
   std::vector<bool> owned(message.length * std::size_t{8});
   for (const CounterFinding& counter : known.counters) own(owned, counter.span);
   for (const ChecksumFinding& checksum : known.checksums) own(owned, checksum.span);
   for (const SelectorFinding& selector : known.selectors) own(owned, selector.span);
   return owned;
 }
+
+namespace {
 
 // Upwards over constant bits that belong to nothing, in the field's own direction; of a field
 // inside one byte in that of the board.
@@ -54,6 +58,8 @@ double path(const std::vector<double>& codes) {
   return sum;
 }
 
+}  // namespace
+
 void measure(const MessageSeries& message, Field& field) {
   std::vector<double> codes = codes_of(message, field);
   if (field.place.span.width() == field.moved_bits && field.moved_bits > 2) {
@@ -76,7 +82,14 @@ void measure(const MessageSeries& message, Field& field) {
   field.noise = middle(std::move(bends)) / 0.6745 / std::sqrt(6.0);
 }
 
-}  // namespace
+bool share_bits(const Field& a, const Field& b) {
+  if (!a.is_other_cut && !b.is_other_cut) return false;
+  if (a.message != b.message || a.place.page != b.place.page) return false;
+  for (int i = 0; i < a.place.span.width(); ++i) {
+    if (b.place.span.contains(a.place.span.position(i))) return true;
+  }
+  return false;
+}
 
 std::vector<std::uint32_t> rows_on(const MessageSeries& message, const std::optional<Page>& page) {
   std::vector<std::uint32_t> rows;
@@ -122,7 +135,7 @@ std::vector<Part> parts_of(std::span<const MessageSeries> messages, const Survey
     }
     if (pages.empty()) pages.emplace_back();
     for (const std::optional<Page>& page : pages) {
-      Part part{m, page, rows_on(messages[m], page), explained(messages[m], known)};
+      Part part{m, page, rows_on(messages[m], page), explained_bits(messages[m], known)};
       if (part.rows.size() >= 8) parts.push_back(std::move(part));
     }
   }

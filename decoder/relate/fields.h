@@ -17,13 +17,14 @@
 namespace foundling::relate {
 
 struct Field {
-  FieldPlace place;         // with the constant bits above it
-  std::size_t message = 0;  // index of its message
-  int moved_bits = 0;       // from the highest that moved down to the lowest
-  bool is_signed = false;   // reads more evenly so
-  double period_s = 0;      // between the frames that have it
-  double noise = 0;         // standard deviation of a single frame about its neighbours, codes
-  double level = 0;         // the middle code
+  FieldPlace place;           // with the constant bits above it
+  std::size_t message = 0;    // index of its message
+  int moved_bits = 0;         // from the highest that moved down to the lowest
+  bool is_signed = false;     // reads more evenly so
+  bool is_other_cut = false;  // another cut of bits that other fields have (other_cuts.h)
+  double period_s = 0;        // between the frames that have it
+  double noise = 0;           // standard deviation of a single frame about its neighbours, codes
+  double level = 0;           // the middle code
   std::vector<std::uint32_t> rows;  // of its message
 };
 
@@ -34,6 +35,16 @@ struct Field {
 // The field's code in each of its rows; not a number where it is all ones, which says "not
 // available" more often than a value.
 [[nodiscard]] std::vector<double> codes_of(const MessageSeries& message, const Field& field);
+
+// Whether two fields have bits in common, which only other cuts have.
+[[nodiscard]] bool share_bits(const Field& a, const Field& b);
+
+// One a bit in order of the wire: what the survey explains.
+[[nodiscard]] std::vector<bool> explained_bits(const MessageSeries& message,
+                                               const MessageSurvey& known);
+
+// Fills in sign, level and noise.
+void measure(const MessageSeries& message, Field& field);
 
 [[nodiscard]] std::vector<Field> find_fields(std::span<const MessageSeries> messages,
                                              const Survey& survey);

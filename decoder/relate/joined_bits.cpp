@@ -19,7 +19,8 @@ class Flips {
         alone(bytes_ * 8),
         with_next(bytes_ * 8),
         with_big(bytes_),
-        with_little(bytes_) {
+        with_little(bytes_),
+        padding_(padding_of(message, rows)) {
     visit(message, rows, [this](const auto& changed) {
       count(changed);
       ++pairs;
@@ -30,6 +31,16 @@ class Flips {
   }
 
  private:
+  // Bytes that are all ones in every frame.
+  static std::size_t padding_of(const MessageSeries& message, std::span<const std::uint32_t> rows) {
+    std::vector<std::uint8_t> both(message.length, 0xFF);
+    for (const std::uint32_t row : rows) {
+      const auto bytes = message.row(row);
+      for (std::size_t i = 0; i < both.size(); ++i) both[i] &= bytes[i];
+    }
+    return static_cast<std::size_t>(std::ranges::count(both, 0xFF));
+  }
+
   // What changed from each frame to the next.
   template <typename Use>
   void visit(const MessageSeries& message, std::span<const std::uint32_t> rows, Use use) const {
@@ -39,8 +50,9 @@ class Flips {
       const auto now = message.row(rows[i]);
       // Where most of a payload turns into all ones or back, the board has started or stopped
       // measuring; that says nothing about numbers.
-      const auto blank = [](std::span<const std::uint8_t> row) {
-        return std::ranges::count(row, 0xFF) * 2 > static_cast<std::ptrdiff_t>(row.size());
+      const auto blank = [this](std::span<const std::uint8_t> row) {
+        const auto ones = static_cast<std::size_t>(std::ranges::count(row, 0xFF));
+        return (ones - padding_) * 2 > row.size() - padding_;
       };
       if (blank(before) || blank(now)) continue;
       for (std::size_t byte = 0; byte < bytes_; ++byte) {
@@ -98,6 +110,9 @@ class Flips {
   std::vector<std::uint32_t> steps_big;    // of a rare bit, together with one beneath it
   std::vector<std::uint32_t> steps_little;
   std::uint32_t pairs = 0;
+
+ private:
+  std::size_t padding_;
 };
 
 class Joiner {

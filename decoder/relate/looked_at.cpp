@@ -2,6 +2,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
+
+#include "decoder/relate/other_cuts.h"
 
 namespace foundling::relate {
 namespace {
@@ -18,6 +21,7 @@ double window_error(const Field& field, const Grid& grid) {
 LookedAt look_at(std::span<const MessageSeries> messages, const Survey& survey) {
   LookedAt seen;
   seen.fields = find_fields(messages, survey);
+  std::ranges::move(other_cuts(messages, survey, seen.fields), std::back_inserter(seen.fields));
   seen.grid = grid_of(messages);
   for (const Field& field : seen.fields) {
     seen.tracks.push_back(track_of(messages[field.message], field, seen.grid));

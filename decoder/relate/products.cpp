@@ -15,6 +15,8 @@ constexpr double least_r2 = 0.99;
 constexpr double less_left = 0.05;  // of what the two leave without their product
 constexpr double clearly = 4;       // what any other two leave, of what the best two leave
 constexpr double most_chance = 1e-3;
+constexpr double fewest_levels = 3;
+constexpr double than_errors = 4;  // squares: what a product may leave, of what errors do
 
 Track product_of(const Track& a, const Track& b, double middle_a, double middle_b) {
   Track out(a.size());
@@ -34,6 +36,47 @@ std::vector<double> left_of(const std::vector<std::vector<double>>& columns,
   return left;
 }
 
+// How far the errors of y and of both factors let y be off a product of theirs, from step to step.
+double error_of(const LookedAt& seen, std::size_t a, std::size_t b, std::size_t field,
+                const std::vector<std::vector<double>>& columns, const std::vector<double>& own,
+                const std::vector<double>& y) {
+  std::vector<std::vector<double>> all = columns;
+  all.push_back(own);
+  const Fit found = fit(all, y, 0);
+  if (!found.ok) return 0;
+  const auto usual = [&](std::size_t f) {
+    std::vector<double> off;
+    for (const double v : seen.tracks[f]) {
+      if (!std::isnan(v)) off.push_back(v - seen.fields[f].level);
+    }
+    return usual_size(std::move(off));
+  };
+  const double by_a = std::abs(found.slope[0]) + std::abs(found.slope[4]) * usual(b);
+  const double by_b = std::abs(found.slope[1]) + std::abs(found.slope[4]) * usual(a);
+  return std::sqrt(2.0) *
+         std::hypot(seen.errors[field], by_a * seen.errors[a], by_b * seen.errors[b]);
+}
+
+// At how many levels of a factor the product shows: over how many its share of y is spread. A
+// factor that stood at one level while one thing was moved and at another while the next was is a
+// label of the two, and so is anything else that changed in between.
+double levels_of(const Track& track, const Steps& steps, const std::vector<double>& own) {
+  std::vector<double> at;
+  for (const auto& step : steps) at.push_back(track[step.second]);
+  const double low = at_share(at, 0.02);
+  const double high = at_share(at, 0.98);
+  if (!(high > low)) return 1;
+  std::vector<double> shares(12);
+  for (std::size_t r = 0; r < at.size(); ++r) {
+    const double place = std::clamp((at[r] - low) / (high - low), 0.0, 0.999);
+    shares[static_cast<std::size_t>(place * static_cast<double>(shares.size()))] += own[r] * own[r];
+  }
+  double sum = 0;
+  double squares = 0;
+  for (const double share : shares) sum += share, squares += share * share;
+  return squares > 0 ? sum * sum / squares : 1;
+}
+
 // y on a, b and their squares, without and with their product: a curve of one alone is no product.
 std::optional<PairRelation> as_product(const LookedAt& seen, std::size_t a, std::size_t b,
                                        std::size_t field, double tried) {
@@ -50,7 +93,8 @@ std::optional<PairRelation> as_product(const LookedAt& seen, std::size_t a, std:
                                            differences(product_of(ta, ta, ma, ma), steps),
                                            differences(product_of(tb, tb, mb, mb), steps)};
   const std::vector<double> without = left_of(columns, y);
-  const std::vector<double> own = left_of(columns, differences(product_of(ta, tb, ma, mb), steps));
+  const std::vector<double> together = differences(product_of(ta, tb, ma, mb), steps);
+  const std::vector<double> own = left_of(columns, together);
   const Line line = line_through_zero(own, without, 0, 1);
   if (1 - line.r2 > less_left) return std::nullopt;
   double all = 0;
@@ -70,7 +114,12 @@ std::optional<PairRelation> as_product(const LookedAt& seen, std::size_t a, std:
   out.steps = steps.size();
   if (out.r2 < least_r2) return std::nullopt;
   out.chance = chance_of(own, without, tried, 7 * a + 5 * b + field);
-  out.strong = out.chance <= most_chance;
+  // Another quantity that changed when the true factor did leaves more than errors do.
+  const double error = error_of(seen, a, b, field, columns, together, y);
+  const bool whole = left <= than_errors * error * error * static_cast<double>(y.size());
+  const bool spread =
+      levels_of(ta, steps, own) >= fewest_levels && levels_of(tb, steps, own) >= fewest_levels;
+  out.strong = out.chance <= most_chance && whole && spread;
   return out;
 }
 
@@ -143,6 +192,17 @@ std::vector<PairRelation> products_in(const LookedAt& seen, const std::vector<st
   return found;
 }
 
+// A product and one of its factors that is said to be a product itself, of other factors: one of
+// the two is wrong, and the frames do not say which.
+bool contradict(const LookedAt& seen, const PairRelation& x, const PairRelation& y) {
+  const bool by_of = x.of == y.field && (y.of == x.field || y.other == x.field);
+  const bool by_other = x.other == y.field && (y.of == x.field || y.other == x.field);
+  if (!by_of && !by_other) return false;
+  const std::size_t left_x = by_of ? x.other : x.of;
+  const std::size_t left_y = y.of == x.field ? y.other : y.of;
+  return !go_together(seen, left_x, left_y);
+}
+
 }  // namespace
 
 std::vector<PairRelation> find_products(const LookedAt& seen, const std::vector<bool>& skip) {
@@ -159,6 +219,12 @@ std::vector<PairRelation> find_products(const LookedAt& seen, const std::vector<
     // A field with its own copy makes a square, which is a curve of one alone.
     best.strong = best.strong && only && !go_together(seen, best.of, best.other);
     out.push_back(best);
+  }
+  const std::vector<PairRelation> all = out;
+  for (PairRelation& one : out) {
+    if (std::ranges::any_of(all, [&](const auto& other) { return contradict(seen, one, other); })) {
+      one.strong = false;
+    }
   }
   return without_quotients(std::move(out));
 }

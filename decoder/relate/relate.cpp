@@ -21,6 +21,12 @@ bool is_total(const Relations& found, std::size_t field) {
 void find_pairs(const LookedAt& seen, Relations& out) {
   // Members go with each other as far as they move alike, which says nothing about copies.
   std::vector<bool> members(seen.fields.size());
+  for (std::size_t f = 0; f < members.size(); ++f) {
+    const auto is_piece_of = [&](std::size_t m) {
+      return share_bits(seen.fields[f], seen.fields[m]);
+    };
+    members[f] = seen.fields[f].is_other_cut || std::ranges::any_of(out.extremes_of, is_piece_of);
+  }
   for (const std::size_t f : out.extremes_of) members[f] = true;
   for (const ExtremeRelation& one : out.extremes) {
     if (one.strong) members[one.field] = true;
@@ -41,6 +47,11 @@ void find_pairs(const LookedAt& seen, Relations& out) {
 }
 
 }  // namespace
+
+std::size_t Relations::moved() const {
+  return static_cast<std::size_t>(
+      std::ranges::count(fields, false, [](const Field& field) { return field.is_other_cut; }));
+}
 
 Relations find_relations(std::span<const MessageSeries> messages, const Survey& survey,
                          std::span<const ChannelSeries> channels) {

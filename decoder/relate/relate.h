@@ -27,6 +27,8 @@ struct Relations {
   std::optional<SumScale> scale;           // of the first sum's members
   double window_s = 0;
   double seconds = 0;  // of the session
+
+  [[nodiscard]] std::size_t moved() const;  // fields, other cuts of the same bits left out
 };
 
 [[nodiscard]] Relations find_relations(std::span<const MessageSeries> messages,

@@ -62,7 +62,7 @@ std::vector<std::string> relations_advice(const relate::Relations& found,
   }
   if (strong) return out;
   if (found.largest_alike.size() < enough_alike) {
-    out.push_back("Among " + std::to_string(found.fields.size()) +
+    out.push_back("Among " + std::to_string(found.moved()) +
                   " fields that moved there are no four alike, such as cells would be. Let the "
                   "cells move: change the load current, or charge for some minutes.");
   } else {

@@ -130,7 +130,7 @@ Json scale_json(const relate::SumScale& scale) {
 std::string relations_json(const Relations& found, const RelationsSource& source) {
   Json json{{"format", "foundling-relations"}, {"version", 1},
             {"capture", source.capture},       {"session", source.session},
-            {"duration_s", found.seconds},     {"fields", found.fields.size()}};
+            {"duration_s", found.seconds},     {"fields", found.moved()}};
   json["relations"] = Json::array();
   for (const SumRelation& sum : found.sums) json["relations"].push_back(sum_json(found, sum));
   for (const auto& one : found.extremes) json["relations"].push_back(extreme_json(found, one));

@@ -154,7 +154,7 @@ std::string doubts_text(const RelationsSource& source, std::size_t width) {
 std::string relations_text(const Relations& found, const RelationsSource& source,
                            std::size_t width) {
   std::string text = source.capture + " session " + std::to_string(source.session) + ": " +
-                     counted(found.fields.size(), "field") + " that moved, in " +
+                     counted(found.moved(), "field") + " that moved, in " +
                      figure(found.seconds, 4) + " s\n\n";
   if (!found.sums.empty() || !found.extremes.empty() || !found.pairs.empty()) {
     TextTable table({{"relation"}, {"verdict"}, {"field"}, {"is"}, {"chance"}}, width);

@@ -101,6 +101,28 @@ TEST_CASE("a copy that comes later has its delay") {
   CHECK(found[0].kind == PairKind::copy);
 }
 
+TEST_CASE(
+    "what stood at one level while one thing moved and at another for the next is no factor") {
+  // Power = voltage * current, where the voltage moved only while the current rested, and something
+  // else changed in between: the current is then no product of power and that.
+  Made made;
+  Track volt(600, 3300.0);
+  Track ampere(600, 250.0);
+  Track label = made.noisy(Track(600, 1000.0), 0.3);
+  const Track moves = made.levels(-400, 400, 12);
+  for (std::size_t w = 0; w < 600; ++w) {
+    if (w < 300) volt[w] = 3300 + moves[w] / 2;
+    if (w >= 300) ampere[w] = 250 + moves[w] / 2;
+    if (w >= 300) label[w] += 500;
+  }
+  Track power(600);
+  for (std::size_t w = 0; w < 600; ++w) power[w] = 0.001 * volt[w] * ampere[w];
+  made.add(made.noisy(ampere, 0.1));
+  made.add(made.noisy(power, 0.1));
+  made.add(label);
+  for (const PairRelation& one : find_products(made.seen, made.none())) CHECK_FALSE(one.strong);
+}
+
 TEST_CASE("power is the product of voltage and current, whatever constants they carry") {
   Made made;
   const Track volt = made.levels(3000, 3600, 30);

@@ -81,6 +81,7 @@ class Assembler {
       board_.messages.push_back(std::move(sent.series));
     }
     note_channels();
+    note_cells_sum();
     disturb_readings(other_session);
     return std::move(board_);
   }
@@ -185,6 +186,14 @@ class Assembler {
       board_.truth.channels.push_back(std::move(channel));
     }
     note_confounded();
+  }
+
+  void note_cells_sum() {
+    const auto sum = std::ranges::find(session_.quantities, "cells_sum", &Quantity::name);
+    if (sum == session_.quantities.end()) return;
+    for (double t = 0; t <= session_.plan.duration_s; t += 0.1) {
+      board_.truth.cells_sum.push_back(sum->path.at(t));
+    }
   }
 
   void disturb_readings(bool other_session) {

@@ -117,6 +117,7 @@ struct Truth {
   std::vector<TrueField> computed;  // charge, power, least, greatest and mean cell, sum
   std::vector<TrueField> others;    // real quantities that nobody moved, and decoys
   std::vector<TrueMessage> messages;
+  std::vector<double> cells_sum;  // V, every 0.1 s, whether the board sends it or not
 };
 
 }  // namespace foundling::recovery
