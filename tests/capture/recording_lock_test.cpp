@@ -69,6 +69,15 @@ TEST_CASE("a link, a second name or a FIFO in the place of the lock file stops n
   CHECK_FALSE(fs::exists(folder / "nowhere"));
 }
 
+TEST_CASE("another recording's lock under a second name stops no recorder, and goes on holding") {
+  const ScratchFolder folder;
+  const fs::path capture = folder / "tractor.capture", other = folder / "other.capture";
+  const RecordingLock elsewhere = must(RecordingLock::take(other));
+  fs::create_hard_link(folder / "other.capture.recording", folder / "tractor.capture.recording");
+  check_that_it_can_be_taken(capture);
+  CHECK(RecordingLock::is_held(other));
+}
+
 TEST_CASE("the lock of another recorder in the meantime is not removed") {
   const ScratchFolder folder;
   const fs::path capture = folder / "tractor.capture", file = folder / "tractor.capture.recording";
