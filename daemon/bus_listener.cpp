@@ -171,8 +171,9 @@ struct BusListener::State {
   void tick() {
     if (source && read(batches_a_turn)) look_at_drops();
     if (source && !recorder.link_is_lost()) {
+      const std::int64_t asked_ns = time.look();
       const InterfaceState state = bus.probe();
-      if (state.index == source->interface_index()) look_at_controller(state);
+      if (state.index == source->interface_index()) look_at_controller(state, asked_ns);
       if (state.index != source->interface_index()) {
         lose_source({0, SourceState::gone, ""});
       } else if (!state.is_up) {
@@ -186,9 +187,9 @@ struct BusListener::State {
     report();
   }
 
-  void look_at_controller(const InterfaceState& state) {
+  void look_at_controller(const InterfaceState& state, std::int64_t asked_ns) {
     const std::int64_t now_ns = time.look();
-    recorder.interface_drops_so_far(state.dropped, now_ns);
+    recorder.interface_drops_so_far(state.dropped, asked_ns, now_ns);
     recorder.controller_is(state.controller, now_ns);
   }
 
@@ -222,8 +223,9 @@ struct BusListener::State {
     if (source) read(last_batches);
     retry.cancel();
     look_at_drops();
+    const std::int64_t asked_ns = time.look();
     if (const InterfaceState state = bus.probe(); source && state.exists()) {
-      look_at_controller(state);
+      look_at_controller(state, asked_ns);
     }
     recorder.stopped(time.look());
     quiet_ticks = 0;

@@ -27,6 +27,7 @@ constexpr std::int64_t second_ns = 1'000'000'000;
 void BusRecorder::new_source(std::uint64_t interface_drops) {
   drops_.restart();
   interface_drops_ = interface_drops;
+  interface_asked_ns_ = last_ns_;
 }
 
 void BusRecorder::arrived(std::span<const Arrival> arrivals) {
@@ -61,13 +62,16 @@ void BusRecorder::drops_so_far(std::uint32_t counter, std::int64_t now_ns) {
   note_drops(counter, std::max(now_ns, last_ns_));
 }
 
-void BusRecorder::interface_drops_so_far(std::uint64_t counter, std::int64_t now_ns) {
+void BusRecorder::interface_drops_so_far(std::uint64_t counter, std::int64_t asked_ns,
+                                         std::int64_t now_ns) {
   // A smaller counter is that of an interface that was made anew.
   const std::uint64_t dropped = counter - (counter < interface_drops_ ? 0 : interface_drops_);
   interface_drops_ = counter;
+  const std::int64_t from_ns = std::exchange(interface_asked_ns_, asked_ns);
   if (dropped == 0) return;
   tally_.dropped += dropped;
-  queue_.add_gap({last_ns_, std::max(now_ns, last_ns_), bus_, dropped,
+  // Nothing but the counter tells of them: they lie anywhere since it was read before.
+  queue_.add_gap({from_ns, std::max(now_ns, last_ns_), bus_, dropped,
                   "the kernel had no room for the interface's frames"});
 }
 

@@ -31,8 +31,8 @@ class BusRecorder {
   // The counter as it stands with nothing left to read: drops that no later frame has told of.
   void drops_so_far(std::uint32_t counter, std::int64_t now_ns);
   // Frames for which the kernel had no room before they reached any socket, since the interface was
-  // made.
-  void interface_drops_so_far(std::uint64_t counter, std::int64_t now_ns);
+  // made; as it was asked at the one time and known at the other.
+  void interface_drops_so_far(std::uint64_t counter, std::int64_t asked_ns, std::int64_t now_ns);
   // The controller's state and counters; stored when they changed.
   void controller_is(const std::string& words, std::int64_t now_ns);
   void controller_restarted(std::int64_t now_ns);        // by us
@@ -67,6 +67,7 @@ class BusRecorder {
   RecordQueue& queue_;
   DropCounter drops_;
   std::uint64_t interface_drops_ = 0;
+  std::int64_t interface_asked_ns_ = 0;  // it was so at this time, or later
   HardwareTime hardware_time_;
   std::string controller_;
   std::int64_t error_second_ns_ = 0;  // a second of errors began here
