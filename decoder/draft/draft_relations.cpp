@@ -58,7 +58,7 @@ Proposal member(const relate::Relations& found, std::size_t index) {
   out.offset = scale.offset;
   out.scale_fitted = scale.scale_fitted;
   out.offset_fitted = scale.offset_fitted;
-  out.scale_interval = scale.scale_interval;
+  out.scale_interval = scale.member_interval;
   out.offset_interval = scale.offset_interval;
   const bool shown = std::ranges::count(sum.shown, sum.members[index]) > 0;
   out.note = std::string("by relation, ") +
@@ -92,7 +92,7 @@ Proposal total(const relate::Relations& found, const std::string& name) {
   out.scale_interval = {out.scale_fitted - half, out.scale_fitted + half};
   const double off = n * (scale.offset_interval.high - scale.offset_interval.low) / 2;
   out.offset_interval = {out.offset_fitted - off, out.offset_fitted + off};
-  out.scale = roundest(out.scale_fitted, half + 0.005 * std::abs(out.scale_fitted));
+  out.scale = roundest(out.scale_fitted, half + relate::members_gain * std::abs(out.scale_fitted));
   // A sum of members without an offset has none, but for how it was rounded.
   const double center = n * scale.offset - out.scale * sum.constant;
   const bool none = scale.offset == 0 && std::abs(sum.constant) <= 2;

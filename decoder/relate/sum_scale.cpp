@@ -206,6 +206,14 @@ RoundLine round_through_zero(const Calibration& calibration, const Best& best, c
   return found.found ? found : RoundLine{true, through, 0, 0};
 }
 
+// About the common slope; the gain as a rectangular distribution (JCGM 100:2008, 4.3.7).
+Interval with_members_gain(const Interval& common) {
+  const double middle = (common.low + common.high) / 2;
+  const double gain = 1.96 * members_gain / std::sqrt(3.0) * std::abs(middle);
+  const double half = std::hypot((common.high - common.low) / 2, gain);
+  return {middle - half, middle + half};
+}
+
 SumScale scale_from(const ChannelSeries& channel, const Best& best, const LookedAt& seen,
                     const SumRelation& sum) {
   const auto n = static_cast<double>(sum.members.size());
@@ -224,6 +232,7 @@ SumScale scale_from(const ChannelSeries& channel, const Best& best, const Looked
   out.offset = round.found ? round.offset : out.offset_fitted;
   out.scale_interval = calibration.scale;
   out.offset_interval = calibration.offset;
+  out.member_interval = with_members_gain(calibration.scale);
   out.residual_rms = best.fit.left;
   return out;
 }

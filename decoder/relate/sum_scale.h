@@ -26,12 +26,17 @@ struct SumScale {
   double offset_fitted = 0;
   Interval scale_interval;  // 95 %, of the fitted line
   Interval offset_interval;
+  // 95 %, of one member's scale: its own gain may be another than the common one.
+  Interval member_interval = {};
   double residual_rms = 0;   // of the whole, in its unit
   std::string current = {};  // channel of a current that the whole sags with; empty: none seen
   double resistance = 0;     // whole = ... + resistance * current
 };
 
 inline constexpr std::size_t fewest_readings = 5;
+// How far a member's gain may lie from the others': cell monitors are specified to some tenths of a
+// percent (common practice, no source). A sum does not show it.
+inline constexpr double members_gain = 0.005;
 
 // The channel whose readings go with the sum better than with any member; nothing where none does.
 [[nodiscard]] std::optional<SumScale> scale_of_sum(const LookedAt& seen, const SumRelation& sum,

@@ -118,6 +118,7 @@ Json scale_json(const relate::SumScale& scale) {
                {"offset_fitted", number(scale.offset_fitted)},
                {"scale_interval", interval(scale.scale_interval)},
                {"offset_interval", interval(scale.offset_interval)},
+               {"member_interval", interval(scale.member_interval)},
                {"lag_s", number(scale.lag_s)},
                {"residual_rms", number(scale.residual_rms)},
                {"current", scale.current.empty() ? Json(nullptr) : Json(scale.current)},

@@ -124,10 +124,12 @@ std::string scale_text(const relate::SumScale& scale) {
   if (scale.left_out > 0) text += " (" + std::to_string(scale.left_out) + " too far off, left out)";
   text += ": one step of each member is " + figure(scale.scale, 6) + ' ' + scale.unit +
           ", fitted " + figure(scale.scale_fitted, 6) + " in " +
-          figure(scale.scale_interval.low, 6) + ".." + figure(scale.scale_interval.high, 6) +
+          figure(scale.member_interval.low, 6) + ".." + figure(scale.member_interval.high, 6) +
           "; offset " + figure(scale.offset, 6) + ' ' + scale.unit + ", fitted " +
           figure(scale.offset_fitted, 3) + " in " + figure(scale.offset_interval.low, 3) + ".." +
-          figure(scale.offset_interval.high, 3) + ", if all have the same (95 % intervals).";
+          figure(scale.offset_interval.high, 3) +
+          ", if all have the same (95 % intervals; a member's own gain may differ by "
+          "0.5 %).";
   return text;
 }
 

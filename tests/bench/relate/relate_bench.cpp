@@ -195,7 +195,7 @@ void count(const relate::Relations& found, const RandomBoard& board, Counts& cou
     const TrueField& field = channel.fields.front();
     const relate::SumScale& scale = *found.scale;
     counts.to_scale += std::abs(scale.scale / field.scale - 1) < 0.005 ? 1 : 0;
-    const Interval& interval = scale.scale_interval;
+    const Interval& interval = scale.member_interval;
     counts.in_interval += interval.low <= field.scale && field.scale <= interval.high ? 1 : 0;
   }
 }
