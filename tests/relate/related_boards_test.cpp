@@ -51,6 +51,11 @@ TEST_CASE("cells that move by themselves are found as members of the pack's volt
     const bool good = std::abs(found.scale->scale / board.scale - 1) < 0.005;
     scaled += good ? here : 0;
     const Interval& interval = found.scale->scale_interval;
+    // 1.96 * 0.5 % / sqrt(3): JCGM 100:2008, 4.3.7, a rectangular distribution.
+    const Interval& member = found.scale->member_interval;
+    CHECK((member.high - member.low) / 2 >= 0.00565 * std::abs(found.scale->scale_fitted));
+    CHECK(member.low <= interval.low);
+    CHECK(member.high >= interval.high);
     held += interval.low <= board.scale && board.scale <= interval.high ? 1U : 0U;
     CHECK(found.scale->channel == "pack_voltage");
   }
