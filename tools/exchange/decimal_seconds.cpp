@@ -73,6 +73,11 @@ std::optional<DecimalSeconds> parse_seconds(std::string_view text) {
   return seconds;
 }
 
+std::vector<std::string> remarks_on_rounded(std::uint64_t times) {
+  if (times == 0) return {};
+  return {std::to_string(times) + " times had digits below the nanosecond; they were rounded"};
+}
+
 void append_seconds(std::string& text, std::int64_t ns) {
   constexpr std::uint64_t second = 1'000'000'000;
   // Negated as unsigned, so that the smallest value has its magnitude too.

@@ -55,8 +55,7 @@ class FramesCsv : public FrameFile {
   }
 
   [[nodiscard]] std::vector<std::string> remarks() const override {
-    if (rounded_ == 0) return {};
-    return {std::to_string(rounded_) + " times had digits below the nanosecond; they were rounded"};
+    return remarks_on_rounded(rounded_);
   }
 
  private:

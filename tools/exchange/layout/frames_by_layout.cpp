@@ -5,6 +5,7 @@
 
 #include "tools/exchange/can_record.h"
 #include "tools/exchange/csv_table.h"
+#include "tools/exchange/decimal_seconds.h"
 #include "tools/exchange/frames_csv.h"
 #include "tools/exchange/layout/delimited_line.h"
 #include "tools/exchange/layout/frames_layout.h"
@@ -70,8 +71,7 @@ class FramesByLayout : public FrameFile {
   }
 
   [[nodiscard]] std::vector<std::string> remarks() const override {
-    if (rounded_ == 0) return {};
-    return {std::to_string(rounded_) + " times had digits below the nanosecond; they were rounded"};
+    return remarks_on_rounded(rounded_);
   }
 
  private:
