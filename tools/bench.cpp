@@ -1,17 +1,17 @@
 // `foundling bench`: plans of what to set on the bench, step by step.
 #include "tools/bench.h"
 
-#include <CLI/CLI.hpp>
 #include <memory>
 
 #include "tools/bench_run.h"
+#include "tools/command_line.h"
 
 namespace foundling {
 namespace {
 
-std::function<int()> declare(CLI::App& app) {
+std::function<int()> declare(CommandLine app) {
   auto chosen = std::make_shared<BenchRun>();
-  app.require_subcommand(1);
+  app.require_verb(1, 1);
   declare_bench_plan(app, *chosen);
   declare_bench_next(app, *chosen);
   declare_bench_check(app, *chosen);

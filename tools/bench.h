@@ -11,10 +11,10 @@ namespace foundling {
 // What the parsed verb wants to run; yields the exit status.
 using BenchRun = std::function<int()>;
 
-void declare_bench_plan(CLI::App& app, BenchRun& chosen);
-void declare_bench_next(CLI::App& app, BenchRun& chosen);
-void declare_bench_check(CLI::App& app, BenchRun& chosen);
-void declare_bench_touch(CLI::App& app, BenchRun& chosen);
+void declare_bench_plan(CommandLine app, BenchRun& chosen);
+void declare_bench_next(CommandLine app, BenchRun& chosen);
+void declare_bench_check(CommandLine app, BenchRun& chosen);
+void declare_bench_touch(CommandLine app, BenchRun& chosen);
 
 Command bench_command();
 

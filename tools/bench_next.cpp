@@ -1,7 +1,6 @@
 // `foundling bench next`: the shortest plan that settles what a search left open.
 #include <unistd.h>
 
-#include <CLI/CLI.hpp>
 #include <cmath>
 #include <iostream>
 #include <memory>
@@ -19,6 +18,7 @@
 #include "decoder/transport/payloads.h"
 #include "schemas/capture/capture_reader.h"
 #include "tools/bench.h"
+#include "tools/command_line.h"
 #include "tools/plan_file.h"
 #include "tools/recorded_plan.h"
 #include "tools/recorded_session.h"
@@ -113,28 +113,27 @@ int run(const Wanted& wanted) {
 
 }  // namespace
 
-void declare_bench_next(CLI::App& app, BenchRun& chosen) {
+void declare_bench_next(CommandLine app, BenchRun& chosen) {
   auto wanted = std::make_shared<Wanted>();
-  CLI::App* sub =
-      app.add_subcommand("next", "The shortest plan that settles what `correlate` left open");
-  sub->group("Commands");
-  sub->add_option("CAPTURE", wanted->capture, "A capture with a session that was searched")
-      ->required();
-  sub->add_option("--session", wanted->session, "Which session; default the last one with frames")
-      ->type_name("N");
-  sub->add_option(
+  CommandLine sub =
+      app.add_verb("next", "The shortest plan that settles what `correlate` left open");
+  sub.add_option("CAPTURE", wanted->capture, "A capture with a session that was searched")
+      .required();
+  sub.add_option("--session", wanted->session, "Which session; default the last one with frames")
+      .type_name("N");
+  sub.add_option(
          "--bench", wanted->known,
          "What can be moved and how far; else as in the plan that bench run left in the capture; "
          "without one, nothing goes further than it went")
-      ->type_name("FILE");
-  sub->add_option("--seed", wanted->seed, "Of the draw; default 1")->type_name("N");
-  sub->footer(
+      .type_name("FILE");
+  sub.add_option("--seed", wanted->seed, "Of the draw; default 1").type_name("N");
+  sub.footer(
       "Channels that moved together, had too few levels, or whose fields' top bits never moved.\n"
       "Exit status 1 means that nothing is open which a plan could settle.\n"
       "\n"
       "Example: after the invented tractor's first session\n"
       "  foundling bench next captures_demo/tractor-1.capture --bench captures_demo/tractor.bench");
-  sub->callback([&chosen, wanted] { chosen = [wanted] { return run(*wanted); }; });
+  sub.when_chosen([&chosen, wanted] { chosen = [wanted] { return run(*wanted); }; });
 }
 
 }  // namespace foundling

@@ -1,7 +1,6 @@
 // `foundling bench plan` and `foundling bench check`.
 #include <unistd.h>
 
-#include <CLI/CLI.hpp>
 #include <filesystem>
 #include <iostream>
 #include <memory>
@@ -17,6 +16,7 @@
 #include "decoder/report/paragraph.h"
 #include "decoder/report/plan_report.h"
 #include "tools/bench.h"
+#include "tools/command_line.h"
 #include "tools/files/target.h"
 #include "tools/plan_file.h"
 #include "tools/shown_streams.h"
@@ -109,19 +109,18 @@ int check(const Wanted& wanted) {
 
 }  // namespace
 
-void declare_bench_plan(CLI::App& app, BenchRun& chosen) {
+void declare_bench_plan(CommandLine app, BenchRun& chosen) {
   auto wanted = std::make_shared<Wanted>();
-  CLI::App* sub = app.add_subcommand("plan", "Draw a plan from what can be moved");
-  sub->group("Commands");
-  sub->add_option("FILE", wanted->file,
-                  "What can be moved: channels, limits, settling, time; - is stdin")
-      ->required();
-  sub->add_option("--seed", wanted->seed, "Of the draw; default a fresh one, written in the plan")
-      ->type_name("N");
-  sub->add_option("--into", wanted->into, "Write the plan here; default is to print it")
-      ->type_name("PLAN");
-  sub->add_flag("--again", wanted->again, "Write over steps or a file that is there already");
-  sub->footer(
+  CommandLine sub = app.add_verb("plan", "Draw a plan from what can be moved");
+  sub.add_option("FILE", wanted->file,
+                 "What can be moved: channels, limits, settling, time; - is stdin")
+      .required();
+  sub.add_option("--seed", wanted->seed, "Of the draw; default a fresh one, written in the plan")
+      .type_name("N");
+  sub.add_option("--into", wanted->into, "Write the plan here; default is to print it")
+      .type_name("PLAN");
+  sub.add_flag("--again", wanted->again, "Write over steps or a file that is there already");
+  sub.footer(
       "Every channel goes through its levels in an order of its own, all at once: balanced, "
       "random,\n"
       "nearly orthogonal, small steps first, never beyond the limits. Which channels "
@@ -130,21 +129,20 @@ void declare_bench_plan(CLI::App& app, BenchRun& chosen) {
       "\n"
       "Example: draw a plan for the invented tractor's bench\n"
       "  foundling bench plan captures_demo/tractor.bench --seed 4711 --into tractor.plan");
-  sub->callback([&chosen, wanted] { chosen = [wanted] { return draw(*wanted); }; });
+  sub.when_chosen([&chosen, wanted] { chosen = [wanted] { return draw(*wanted); }; });
 }
 
-void declare_bench_check(CLI::App& app, BenchRun& chosen) {
+void declare_bench_check(CommandLine app, BenchRun& chosen) {
   auto wanted = std::make_shared<Wanted>();
-  CLI::App* sub = app.add_subcommand(
+  CommandLine sub = app.add_verb(
       "check", "Check a plan against its limits, and say which channels it can distinguish");
-  sub->group("Commands");
-  sub->add_option("FILE", wanted->file, "A bench plan; - is stdin")->required();
-  sub->footer(
+  sub.add_option("FILE", wanted->file, "A bench plan; - is stdin").required();
+  sub.footer(
       "Exit status 2 means that the plan contradicts itself.\n"
       "\n"
       "Example: after editing a plan\n"
       "  foundling bench check tractor.plan");
-  sub->callback([&chosen, wanted] { chosen = [wanted] { return check(*wanted); }; });
+  sub.when_chosen([&chosen, wanted] { chosen = [wanted] { return check(*wanted); }; });
 }
 
 }  // namespace foundling

@@ -1,6 +1,5 @@
 #include "tools/bench_run.h"
 
-#include <CLI/CLI.hpp>
 #include <iostream>
 #include <memory>
 #include <string>
@@ -9,6 +8,7 @@
 #include "decoder/bench/plan_text.h"
 #include "tools/bench_run_walk.h"
 #include "tools/command.h"
+#include "tools/command_line.h"
 #include "tools/exchange/sensor_words.h"
 #include "tools/signal_file.h"
 #include "tools/text_file.h"
@@ -130,49 +130,48 @@ Result<void> run(const Wanted& wanted) {
       .run(wanted.anew);
 }
 
-void declare_means(CLI::App& app, Wanted& wanted) {
+void declare_means(CommandLine app, Wanted& wanted) {
   app.add_option(
          "--sensor", wanted.sensors,
          "What stands between a channel and its meter, as CHANNEL=SENSOR: values may then be "
          "typed in mV or ohm, and it shows what they mean; sensors as for foundling stimulus")
-      ->type_name("CHANNEL=TEXT")
-      ->allow_extra_args(false);
+      .type_name("CHANNEL=TEXT")
+      .one_value_each();
   app.add_option("--meter", wanted.meters,
                  "A channel's meter, as CHANNEL=SPECIFICATION: \"pack_current=0.05% + 2 digits\"")
-      ->type_name("CHANNEL=TEXT")
-      ->allow_extra_args(false);
+      .type_name("CHANNEL=TEXT")
+      .one_value_each();
   app.add_option(
          "--measured-by", wanted.instruments,
          "The channel into which an instrument measures the same: its mean over the hold is "
          "filled in where no value is typed")
-      ->type_name("CHANNEL=CHANNEL")
-      ->allow_extra_args(false);
+      .type_name("CHANNEL=CHANNEL")
+      .one_value_each();
 }
 
 }  // namespace
 
-void declare_bench_run(CLI::App& app, std::function<int()>& chosen) {
-  CLI::App* const sub = app.add_subcommand(
-      "run", "Walk through a plan's steps, and write them into a running capture");
-  sub->group("Commands");
+void declare_bench_run(CommandLine app, std::function<int()>& chosen) {
+  CommandLine sub =
+      app.add_verb("run", "Walk through a plan's steps, and write them into a running capture");
   auto wanted = std::make_shared<Wanted>();
-  sub->add_option("PLAN", wanted->plan, "A bench plan with steps")->required();
-  sub->add_option("CAPTURE", wanted->capture, "The capture that foundlingd records")->required();
-  sub->add_option(
+  sub.add_option("PLAN", wanted->plan, "A bench plan with steps").required();
+  sub.add_option("CAPTURE", wanted->capture, "The capture that foundlingd records").required();
+  sub.add_option(
          "--map", wanted->map,
          "A signal map: where it knows what was set, the board's own frames tell when it has "
          "settled, else time does")
-      ->type_name("MAP");
-  declare_means(*sub, *wanted);
-  sub->add_option("--script", wanted->script,
-                  "Lines as they would be typed, from a file; so too when stdin is no terminal")
-      ->type_name("FILE");
-  sub->add_option("--after", wanted->after,
-                  "The capture in which this walk was begun, where the recorder was restarted "
-                  "with another")
-      ->type_name("CAPTURE");
-  sub->add_flag("--anew", wanted->anew, "From step 1, whatever was done of this plan");
-  sub->callback([wanted, &chosen] {
+      .type_name("MAP");
+  declare_means(sub, *wanted);
+  sub.add_option("--script", wanted->script,
+                 "Lines as they would be typed, from a file; so too when stdin is no terminal")
+      .type_name("FILE");
+  sub.add_option("--after", wanted->after,
+                 "The capture in which this walk was begun, where the recorder was restarted "
+                 "with another")
+      .type_name("CAPTURE");
+  sub.add_flag("--anew", wanted->anew, "From step 1, whatever was done of this plan");
+  sub.when_chosen([wanted, &chosen] {
     chosen = [wanted] {
       const auto done = run(*wanted);
       if (done) return exit_good;
@@ -180,7 +179,7 @@ void declare_bench_run(CLI::App& app, std::function<int()>& chosen) {
       return exit_trouble;
     };
   });
-  sub->footer(
+  sub.footer(
       "It asks for one setting after the other: Enter when done, or the value that the meter\n"
       "shows. Typed at any time: back, skip, redo, pause, note WORDS, quit, help. What was done is "
       "in\n"

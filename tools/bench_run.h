@@ -3,13 +3,11 @@
 
 #include <functional>
 
-namespace CLI {
-class App;
-}
-
 namespace foundling {
 
+class CommandLine;
+
 // `chosen` is what to run once this verb was parsed; yields the exit status.
-void declare_bench_run(CLI::App& app, std::function<int()>& chosen);
+void declare_bench_run(CommandLine app, std::function<int()>& chosen);
 
 }  // namespace foundling

@@ -1,5 +1,4 @@
 // `foundling bench touch`: what answers when something is touched.
-#include <CLI/CLI.hpp>
 #include <cmath>
 #include <iostream>
 #include <memory>
@@ -10,6 +9,7 @@
 #include "schemas/values/channel_name.h"
 #include "tools/bench.h"
 #include "tools/bench_touch_walk.h"
+#include "tools/command_line.h"
 
 namespace foundling {
 namespace {
@@ -83,23 +83,23 @@ Result<int> run(const Wanted& wanted) {
   return !*answered || **answered ? exit_good : exit_findings;
 }
 
-void declare_options(CLI::App& sub, Wanted& wanted) {
-  sub.add_option("CAPTURE", wanted.capture, "The capture that foundlingd records")->required();
+void declare_options(CommandLine sub, Wanted& wanted) {
+  sub.add_option("CAPTURE", wanted.capture, "The capture that foundlingd records").required();
   sub.add_option("CHANNEL", wanted.plan.channel, "What you touch: interlock, lamp, key, temp_3")
-      ->required();
+      .required();
   sub.add_option("NOW", wanted.plan.states[0], "Its state now: in, off, cool");
   sub.add_option("OTHER", wanted.plan.states[1], "The state you can bring it into: out, on, warm");
   sub.add_option("--turns", wanted.plan.turns, "How many, from one state to the other: 12")
-      ->type_name("N");
+      .type_name("N");
   sub.add_option("--pace", wanted.plan.pace,
                  "How slow, 1 for a turn of ten seconds and a response within 2.5 s of the word; a "
                  "sensor warmed in the hand needs 3")
-      ->type_name("N");
+      .type_name("N");
   sub.add_option("--seed", wanted.seed, "Draws the moments again as they were, for trying out")
-      ->type_name("N");
+      .type_name("N");
   sub.add_option("--script", wanted.script,
                  "Lines as they would be typed, from a file; so too when stdin is no terminal")
-      ->type_name("FILE");
+      .type_name("FILE");
   sub.add_flag("--anew", wanted.anew, "From the first turn, whatever was done of it");
   sub.add_flag("--show", wanted.show,
                "Only the result of the last test of CHANNEL, from any capture");
@@ -107,13 +107,11 @@ void declare_options(CLI::App& sub, Wanted& wanted) {
 
 }  // namespace
 
-void declare_bench_touch(CLI::App& app, BenchRun& chosen) {
-  CLI::App* const sub =
-      app.add_subcommand("touch", "What responds when you touch one thing, in two minutes");
-  sub->group("Commands");
+void declare_bench_touch(CommandLine app, BenchRun& chosen) {
+  CommandLine sub = app.add_verb("touch", "What responds when you touch one thing, in two minutes");
   auto wanted = std::make_shared<Wanted>();
-  declare_options(*sub, *wanted);
-  sub->callback([wanted, &chosen] {
+  declare_options(sub, *wanted);
+  sub.when_chosen([wanted, &chosen] {
     chosen = [wanted] {
       const auto status = run(*wanted);
       if (status) return *status;
@@ -121,7 +119,7 @@ void declare_bench_touch(CLI::App& app, BenchRun& chosen) {
       return exit_trouble;
     };
   });
-  sub->footer(
+  sub.footer(
       "You have one thing that you can bring back and forth, safely: a plug, a lamp, a key line, "
       "a\n"
       "sensor in the hand. It says NOW at moments that it draws; you do it and press Enter. After\n"

@@ -4,9 +4,9 @@
 
 #include <unistd.h>
 
-#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <iostream>
 #include <memory>
 #include <string>
@@ -19,7 +19,7 @@
 #include "tools/bus/bus_json.h"
 #include "tools/bus/rate_search.h"
 #include "tools/bus_silent.h"
-#include "tools/number_between.h"
+#include "tools/command_line.h"
 #include "tools/text_width.h"
 
 namespace foundling {
@@ -137,69 +137,65 @@ struct Shared {
   std::function<int()> other;  // of a verb in a file of its own
 };
 
-CLI::App* add(CLI::App& app, const char* name, const char* summary, Shared& shared, Run run) {
-  CLI::App* sub = app.add_subcommand(name, summary);
-  sub->group("Commands");
-  sub->callback([&shared, run] { shared.chosen = run; });
+CommandLine add(CommandLine app, const char* name, const char* summary, Shared& shared, Run run) {
+  CommandLine sub = app.add_verb(name, summary);
+  sub.when_chosen([&shared, run] { shared.chosen = run; });
   if (run != list) {
-    sub->add_option("INTERFACE", shared.wanted.interface, "CAN interface, such as can0")
-        ->required();
+    sub.add_option("INTERFACE", shared.wanted.interface, "CAN interface, such as can0").required();
   }
   return sub;
 }
 
-CLI::Validator bit_rate_reader() {
-  return CLI::Validator(
-      [](std::string& text) {
-        const auto rate = bit_rate_of(text);
-        if (rate) text = std::to_string(*rate);
-        return rate ? std::string() : expected_bit_rate(text);
-      },
-      "");
+std::function<std::string(std::string&)> bit_rate_reader() {
+  return [](std::string& text) {
+    const auto rate = bit_rate_of(text);
+    if (rate) text = std::to_string(*rate);
+    return rate ? std::string() : expected_bit_rate(text);
+  };
 }
 
-void declare_timing(CLI::App& sub, Wanted& wanted) {
+void declare_timing(CommandLine sub, Wanted& wanted) {
   sub.add_option("--data-bit-rate", wanted.setup.data_bit_rate,
                  "Of CAN FD data in bit/s, such as 2M; without it, classical CAN")
-      ->type_name("N")
-      ->transform(bit_rate_reader())
-      ->check(CLI::Range(10'000U, 20'000'000U));
+      .type_name("N")
+      .transform(bit_rate_reader())
+      .check(whole_number_between(10'000U, 20'000'000U));
   sub.add_option("--sample-point", wanted.sample_point_percent,
                  "Where in the bit the level is read, in percent; default the kernel's choice")
-      ->type_name("PERCENT")
-      ->check(number_between(50, 95));
+      .type_name("PERCENT")
+      .check(number_between(50, 95));
 }
 
-void declare_up(CLI::App& sub, Wanted& wanted) {
+void declare_up(CommandLine sub, Wanted& wanted) {
   sub.add_option("--bit-rate", wanted.setup.bit_rate, "Of the bus in bit/s, such as 500k")
-      ->type_name("N")
-      ->transform(bit_rate_reader())
-      ->check(CLI::Range(1'000U, 1'000'000U));
+      .type_name("N")
+      .transform(bit_rate_reader())
+      .check(whole_number_between(1'000U, 1'000'000U));
   declare_timing(sub, wanted);
   sub.add_option("--data-sample-point", wanted.data_sample_point_percent, "The same within FD data")
-      ->type_name("PERCENT")
-      ->check(number_between(50, 95));
+      .type_name("PERCENT")
+      .check(number_between(50, 95));
   sub.add_flag("--acknowledge", wanted.setup.acknowledge,
                "Acknowledge frames (sends no data frame); else it only listens");
   sub.add_option("--restart-ms", wanted.setup.restart_ms,
                  "Restart the controller so long after a bus-off; default never")
-      ->type_name("MS")
-      ->check(CLI::Range(1U, 3'600'000U));
+      .type_name("MS")
+      .check(whole_number_between(1U, 3'600'000U));
   sub.footer(
       "Example: a board alone with the adapter on the bench, at 500 kbit/s\n"
       "  foundling bus up can0 --bit-rate 500000 --acknowledge");
 }
 
-void declare_find(CLI::App& sub, Wanted& wanted) {
+void declare_find(CommandLine sub, Wanted& wanted) {
   sub.add_option("--rate", wanted.rates,
                  "Try this rate (bit/s) after 500, 250, 125, 1000 and 800 kbit/s; again for more")
-      ->type_name("N")
-      ->transform(bit_rate_reader())
-      ->check(CLI::Range(1'000U, 1'000'000U));
+      .type_name("N")
+      .transform(bit_rate_reader())
+      .check(whole_number_between(1'000U, 1'000'000U));
   sub.add_option("--seconds", wanted.seconds, "How long to listen at each rate")
-      ->type_name("S")
-      ->check(number_between(0.1, 600))
-      ->capture_default_str();
+      .type_name("S")
+      .check(number_between(0.1, 600))
+      .capture_default_str();
   declare_timing(sub, wanted);
   sub.add_flag("--json", wanted.json, "JSON instead of sentences");
   sub.footer(
@@ -210,21 +206,21 @@ void declare_find(CLI::App& sub, Wanted& wanted) {
       "  foundling bus find can0 --rate 83333 --seconds 5");
 }
 
-std::function<int()> declare(CLI::App& app) {
+std::function<int()> declare(CommandLine app) {
   auto shared = std::make_shared<Shared>();
   Wanted& wanted = shared->wanted;
-  app.require_subcommand(0, 1);
-  CLI::App* sub =
+  app.require_verb(0, 1);
+  CommandLine sub =
       add(app, "list", "CAN interfaces with state, bit rate, errors and losses", *shared, list);
-  sub->add_flag("--json", wanted.json, "JSON instead of lines");
-  sub->footer("Example: what is plugged in\n  foundling bus list");
-  declare_up(*add(app, "up", "Set an interface up; it only listens unless told to acknowledge",
-                  *shared, up),
+  sub.add_flag("--json", wanted.json, "JSON instead of lines");
+  sub.footer("Example: what is plugged in\n  foundling bus list");
+  declare_up(add(app, "up", "Set an interface up; it only listens unless told to acknowledge",
+                 *shared, up),
              wanted);
   sub = add(app, "down", "Take an interface down", *shared, down);
-  sub->footer("Example: before another bit rate\n  foundling bus down can0");
+  sub.footer("Example: before another bit rate\n  foundling bus down can0");
   declare_find(
-      *add(app, "find", "Find the bit rate by listening, and say what is wrong", *shared, find),
+      add(app, "find", "Find the bit rate by listening, and say what is wrong", *shared, find),
       wanted);
   declare_bus_silent(app, shared->other);
   app.footer(

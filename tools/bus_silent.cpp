@@ -1,6 +1,5 @@
 #include "tools/bus_silent.h"
 
-#include <CLI/CLI.hpp>
 #include <charconv>
 #include <cmath>
 #include <iostream>
@@ -10,7 +9,7 @@
 #include "schemas/values/unit.h"
 #include "tools/bus/silent_board.h"
 #include "tools/command.h"
-#include "tools/number_between.h"
+#include "tools/command_line.h"
 
 namespace foundling {
 namespace {
@@ -88,11 +87,11 @@ Result<SupplyCurrent> recorded_current(const Wanted& wanted) {
 Result<void> run(Wanted& wanted) {
   SilentBoard& board = wanted.board;
   if (!wanted.current.empty()) {
-    const auto current = typed_current(wanted.current);
+    auto current = typed_current(wanted.current);
     if (!current) return current.error();
     board.current = *current;
   } else if (!wanted.capture.empty()) {
-    const auto current = recorded_current(wanted);
+    auto current = recorded_current(wanted);
     if (!current) return current.error();
     board.current = *current;
   }
@@ -105,45 +104,44 @@ Result<void> run(Wanted& wanted) {
   return {};
 }
 
-void declare_options(CLI::App& sub, Wanted& wanted) {
-  auto* const current =
+void declare_options(CommandLine sub, Wanted& wanted) {
+  auto current =
       sub.add_option(
              "--current", wanted.current,
              "Of the board's supply: 35mA, or its minimum..maximum over ten seconds, 2mA..85mA")
-          ->type_name("A");
-  auto* const capture =
+          .type_name("A");
+  auto capture =
       sub.add_option("--capture", wanted.capture,
                      "Takes the current's last minute from there instead, as an instrument read it")
-          ->type_name("CAPTURE")
-          ->excludes(current);
-  auto* const channel = sub.add_option("--channel", wanted.channel, "Its channel in that capture")
-                            ->type_name("CHANNEL")
-                            ->needs(capture);
-  capture->needs(channel);
-  sub.add_option("--limit", wanted.limit, "Of current, that the supply is set to")->type_name("A");
-  auto* const high = sub.add_option("--high", wanted.board.high_v,
-                                    "CAN high against the board's ground, power on, in V")
-                         ->type_name("V")
-                         ->check(number_between(-60, 60));
-  auto* const low = sub.add_option("--low", wanted.board.low_v, "CAN low, the same way")
-                        ->type_name("V")
-                        ->check(number_between(-60, 60))
-                        ->needs(high);
-  high->needs(low);
+          .type_name("CAPTURE")
+          .excludes(current);
+  auto channel = sub.add_option("--channel", wanted.channel, "Its channel in that capture")
+                     .type_name("CHANNEL")
+                     .needs(capture);
+  capture.needs(channel);
+  sub.add_option("--limit", wanted.limit, "Of current, that the supply is set to").type_name("A");
+  auto high = sub.add_option("--high", wanted.board.high_v,
+                             "CAN high against the board's ground, power on, in V")
+                  .type_name("V")
+                  .check(number_between(-60, 60));
+  auto low = sub.add_option("--low", wanted.board.low_v, "CAN low, the same way")
+                 .type_name("V")
+                 .check(number_between(-60, 60))
+                 .needs(high);
+  high.needs(low);
   sub.add_option("--between", wanted.board.between_ohm, "Between the two wires, power off, in ohm")
-      ->type_name("OHM")
-      ->check(number_between(0, any_size));
+      .type_name("OHM")
+      .check(number_between(0, any_size));
 }
 
 }  // namespace
 
-void declare_bus_silent(CLI::App& app, std::function<int()>& chosen) {
-  CLI::App* const sub =
-      app.add_subcommand("silent", "Nothing is heard: what your measurements say, and what to try");
-  sub->group("Commands");
+void declare_bus_silent(CommandLine app, std::function<int()>& chosen) {
+  CommandLine sub =
+      app.add_verb("silent", "Nothing is heard: what your measurements say, and what to try");
   auto wanted = std::make_shared<Wanted>();
-  declare_options(*sub, *wanted);
-  sub->callback([wanted, &chosen] {
+  declare_options(sub, *wanted);
+  sub.when_chosen([wanted, &chosen] {
     chosen = [wanted] {
       const auto done = run(*wanted);
       if (done) return exit_good;
@@ -151,7 +149,7 @@ void declare_bus_silent(CLI::App& app, std::function<int()>& chosen) {
       return exit_trouble;
     };
   });
-  sub->footer(
+  sub.footer(
       "Give what you have measured; it asks for the rest. Current-limited supply, the pack's\n"
       "high-voltage path open, and no probe near it; local codes come first. It sends nothing.\n"
       "\n"

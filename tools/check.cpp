@@ -3,7 +3,6 @@
 
 #include <unistd.h>
 
-#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <charconv>
 #include <filesystem>
@@ -17,6 +16,7 @@
 #include "decoder/decode/own_session.h"
 #include "schemas/capture/capture_reader.h"
 #include "tools/check_text.h"
+#include "tools/command_line.h"
 #include "tools/exchange/far_readings.h"
 #include "tools/name_pattern.h"
 #include "tools/signal_file.h"
@@ -138,22 +138,22 @@ int run(const Wanted& wanted) {
   return std::ranges::all_of(check.signals, &SignalCheck::pass) ? exit_good : exit_findings;
 }
 
-std::function<int()> declare(CLI::App& app) {
+std::function<int()> declare(CommandLine app) {
   auto wanted = std::make_shared<Wanted>();
-  app.add_option("MAP", wanted->first, "A signal map")->required();
+  app.add_option("MAP", wanted->first, "A signal map").required();
   app.add_option("CAPTURE", wanted->second,
                  "A capture with readings, not the one the map was made from; in either order")
-      ->required();
+      .required();
   app.add_option("--session", wanted->session,
                  "Which session; the last one with frames if not said")
-      ->type_name("N");
+      .type_name("N");
   app.add_flag("--json", wanted->json, "JSON instead of a table");
   app.add_option("--tolerance", wanted->tolerances,
                  "P%: of the range that was driven, instead of 0.5%; NAME=VALUE: the largest error "
                  "of that signal, in its unit; may be given several times. With either the gain "
                  "is not judged by itself")
-      ->type_name("P%|NAME=VALUE")
-      ->allow_extra_args(false);
+      .type_name("P%|NAME=VALUE")
+      .one_value_each();
   app.footer(
       "A signal passes when its largest error (of a moving channel 95 % of its errors) is within\n"
       "0.5 % of the range that was driven, plus two steps of its raw value, plus twice the\n"

@@ -5,11 +5,9 @@
 #include <span>
 #include <string_view>
 
-namespace CLI {
-class App;
-}
-
 namespace foundling {
+
+class CommandLine;
 
 // Exit statuses: data on stdout, messages on stderr.
 inline constexpr int exit_good = 0;
@@ -21,7 +19,7 @@ struct Command {
   std::string_view summary;
   // Declares options and positionals on `app` and returns what to run once they are parsed.
   // The returned function yields the exit status.
-  std::function<int()> (*declare)(CLI::App& app);
+  std::function<int()> (*declare)(CommandLine app);
 };
 
 // Every command of the program, in the order of the overview. One `Command x_command()` a file.

@@ -1,11 +1,11 @@
 #include "tools/completion.h"
 
-#include <CLI/CLI.hpp>
 #include <filesystem>
 #include <iostream>
 #include <memory>
 #include <string>
 
+#include "tools/command_line.h"
 #include "tools/command_tree.h"
 #include "tools/completion_scripts.h"
 #include "tools/manual_pages.h"
@@ -14,11 +14,11 @@
 namespace foundling {
 namespace {
 
-std::function<int()> declare_completion(CLI::App& app) {
+std::function<int()> declare_completion(CommandLine app) {
   auto shell = std::make_shared<std::string>();
   app.add_option("SHELL", *shell, "bash, zsh or fish")
-      ->required()
-      ->check(CLI::IsMember({"bash", "zsh", "fish"}));
+      .required()
+      .check(one_of({"bash", "zsh", "fish"}));
   app.footer(
       "cmake --install puts all three in place. By hand: bash and fish read the script with "
       "`source`,\n"
@@ -26,9 +26,9 @@ std::function<int()> declare_completion(CLI::App& app) {
       "\n"
       "Example: in this shell only\n"
       "  source <(foundling completion bash)");
-  const CLI::App* here = &app;
-  return [shell, here] {
-    const CommandEntry program = command_tree(whole_program(*here), "foundling");
+
+  return [shell, app] {
+    const CommandEntry program = command_tree(whole_program(app.library()), "foundling");
     std::cout << (*shell == "bash"  ? bash_completion(program)
                   : *shell == "zsh" ? zsh_completion(program)
                                     : fish_completion(program));
@@ -36,18 +36,18 @@ std::function<int()> declare_completion(CLI::App& app) {
   };
 }
 
-std::function<int()> declare_manual(CLI::App& app) {
+std::function<int()> declare_manual(CommandLine app) {
   auto folder = std::make_shared<std::string>();
   app.add_option("FOLDER", *folder, "Where the pages go; what is there of that name is replaced")
-      ->required();
+      .required();
   app.footer(
       "cmake --install puts the pages in place: man foundling, man foundling-decode.\n"
       "\n"
       "Example: read one without installing\n"
       "  foundling manual /tmp && man /tmp/foundling-decode.1");
-  const CLI::App* here = &app;
-  return [folder, here] {
-    const CommandEntry program = command_tree(whole_program(*here), "foundling");
+
+  return [folder, app] {
+    const CommandEntry program = command_tree(whole_program(app.library()), "foundling");
     for (const ManualPage& page : manual_pages(program, FOUNDLING_VERSION)) {
       const auto path = (std::filesystem::path(*folder) / page.file).string();
       if (const auto written = replace_text_file(path, page.text); !written) {

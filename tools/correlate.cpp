@@ -2,7 +2,6 @@
 
 #include <unistd.h>
 
-#include <CLI/CLI.hpp>
 #include <chrono>
 #include <filesystem>
 #include <iostream>
@@ -14,6 +13,7 @@
 #include "decoder/draft/draft_map.h"
 #include "decoder/report/proposals_report.h"
 #include "decoder/transport/payloads.h"
+#include "tools/command_line.h"
 #include "tools/map_update.h"
 #include "tools/progress.h"
 #include "tools/recorded_session.h"
@@ -101,25 +101,25 @@ int run(const Wanted& wanted) {
   return correlation.proposals.empty() ? exit_findings : exit_good;
 }
 
-std::function<int()> declare(CLI::App& app) {
+std::function<int()> declare(CommandLine app) {
   auto wanted = std::make_shared<Wanted>();
   app.add_option("CAPTURE", wanted->capture, "The capture to search, with readings in it")
-      ->required();
+      .required();
   app.add_option("--session", wanted->session, "Which session; default the last one with frames")
-      ->type_name("N");
+      .type_name("N");
   app.add_flag("--json", wanted->json,
                "Print JSON instead of a table; `foundling report --proposals` draws it");
   app.add_option("--into", wanted->into,
                  "Write the findings into this signal map; one that is there is merged with, and "
                  "what a person confirmed or wrote stays")
-      ->type_name("MAP");
+      .type_name("MAP");
   app.add_option(
          "--plan", wanted->plan,
          "The bench plan that the session followed, where `bench run` did not leave it in the "
          "capture: the chance figure then comes from drawing it again with other seeds")
-      ->type_name("PLAN");
+      .type_name("PLAN");
   app.add_option("--seed", wanted->seed, "Seed of the draws behind the chance figure; default 1")
-      ->type_name("N");
+      .type_name("N");
   app.footer(
       "Exit status 1 means that no signal was found. What is found is unverified until it has "
       "been\n"

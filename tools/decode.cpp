@@ -3,7 +3,6 @@
 
 #include <unistd.h>
 
-#include <CLI/CLI.hpp>
 #include <chrono>
 #include <cmath>
 #include <filesystem>
@@ -20,8 +19,8 @@
 #include "schemas/capture/capture_reader.h"
 #include "schemas/capture/recording_lock.h"
 #include "schemas/values/nanoseconds.h"
+#include "tools/command_line.h"
 #include "tools/live/capture_follower.h"
-#include "tools/number_between.h"
 #include "tools/progress.h"
 #include "tools/sanity_text.h"
 #include "tools/shown_streams.h"
@@ -276,30 +275,30 @@ int run(const Wanted& wanted) {
                        : decode_stored(files->capture, map->read.map, wanted);
 }
 
-std::function<int()> declare(CLI::App& app) {
+std::function<int()> declare(CommandLine app) {
   auto wanted = std::make_shared<Wanted>();
-  app.add_option("CAPTURE", wanted->first, "A capture")->required();
-  app.add_option("MAP", wanted->second, "A signal map; the two in either order")->required();
+  app.add_option("CAPTURE", wanted->first, "A capture").required();
+  app.add_option("MAP", wanted->second, "A signal map; the two in either order").required();
   app.add_option("--session", wanted->session,
                  "Which session; the last one with frames if not said")
-      ->type_name("N");
+      .type_name("N");
   app.add_option("--from", wanted->from_s, "Only frames from this time in the session on")
-      ->type_name("SECONDS");
-  app.add_option("--to", wanted->to_s, "Only frames up to this time")->type_name("SECONDS");
+      .type_name("SECONDS");
+  app.add_option("--to", wanted->to_s, "Only frames up to this time").type_name("SECONDS");
   declare_signal_choice(app, wanted->choice);
   app.add_flag("--utc", wanted->utc,
                "Times by the wall clock, in UTC, where the capture knows it; jsonl has both");
-  auto* format =
+  auto format =
       app.add_option("--format", wanted->format, "csv: a line a value; jsonl: a JSON object a line")
-          ->check(CLI::IsMember({"csv", "jsonl"}))
-          ->type_name("FORMAT")
-          ->capture_default_str();
+          .check(one_of({"csv", "jsonl"}))
+          .type_name("FORMAT")
+          .capture_default_str();
   app.add_option("--every,--wide", wanted->step_s,
                  "CSV with a column a signal and a line every so many seconds: the newest values, "
                  "empty where they are stale or reserved")
-      ->type_name("SECONDS")
-      ->check(number_between(1e-6, 1e6))
-      ->excludes(format);
+      .type_name("SECONDS")
+      .check(number_between(1e-6, 1e6))
+      .excludes(format);
   app.add_flag("--follow", wanted->follow,
                "Go on with what is being recorded, over rolled files and restarts of the recorder, "
                "until interrupted; begins now, or with --from where that says");

@@ -1,16 +1,15 @@
 #include "tools/demo.h"
 
-#include <CLI/CLI.hpp>
 #include <iomanip>
 #include <iostream>
 #include <memory>
 #include <string>
 
 #include "tools/board/session.h"
+#include "tools/command_line.h"
 #include "tools/demo_files.h"
 #include "tools/demo_obey.h"
 #include "tools/demo_transmit.h"
-#include "tools/number_between.h"
 
 namespace foundling {
 namespace {
@@ -93,50 +92,50 @@ int run(const Wanted& wanted) {
   return wanted.capture.empty() ? write_csv(wanted, session) : write_capture(wanted, session);
 }
 
-void declare_transmit(CLI::App& app, TransmitOptions& options, CLI::Option* obeys) {
-  auto* onto = app.add_option("--transmit", options.interface,
-                              "Send the session's frames on this CAN interface, in real time")
-                   ->type_name("INTERFACE");
+void declare_transmit(CommandLine app, TransmitOptions& options, CommandOption obeys) {
+  auto onto = app.add_option("--transmit", options.interface,
+                             "Send the session's frames on this CAN interface, in real time")
+                  .type_name("INTERFACE");
   app.add_flag("--yes-this-bus-is-mine", options.bus_is_mine,
                "Allow an interface that is not virtual: nothing but your own test equipment may be "
                "on that bus")
-      ->needs(onto);
+      .needs(onto);
   app.add_option(
          "--speed", options.speed,
          "Session seconds a second; default 1. Faster means plateaus too short to find signals on")
-      ->type_name("X")
-      ->excludes(obeys)
-      ->check(number_between(0.01, 1000))
-      ->needs(onto);
+      .type_name("X")
+      .excludes(obeys)
+      .check(number_between(0.01, 1000))
+      .needs(onto);
   app.add_option("--seconds", options.seconds, "Stop sending after so long")
-      ->type_name("S")
-      ->excludes(obeys)
-      ->check(number_between(1e-3, any_size))
-      ->needs(onto);
+      .type_name("S")
+      .excludes(obeys)
+      .check(number_between(1e-3, any_size))
+      .needs(onto);
   app.add_option("--readings-into", options.readings_into,
                  "Write the bench's readings into this capture, while foundlingd records it")
-      ->type_name("CAPTURE")
-      ->excludes(obeys)
-      ->needs(onto);
+      .type_name("CAPTURE")
+      .excludes(obeys)
+      .needs(onto);
   app.add_option("--stimulus", options.stimulus_file,
                  "Write the bench's readings into this new CSV file, on the wall clock")
-      ->type_name("FILE")
-      ->excludes(obeys)
-      ->needs(onto);
+      .type_name("FILE")
+      .excludes(obeys)
+      .needs(onto);
 }
 
-std::function<int()> declare(CLI::App& app) {
+std::function<int()> declare(CommandLine app) {
   auto wanted = std::make_shared<Wanted>();
   app.add_option("capture", wanted->capture, "Write the session into this new capture");
   app.add_option("--csv", wanted->csv_folder,
                  "Write the session as two CSV files into this folder, for `foundling import`")
-      ->type_name("FOLDER");
+      .type_name("FOLDER");
   app.add_option("--session", wanted->session,
                  "The same board with another order of levels; default 1")
-      ->type_name("N")
-      ->check(CLI::Range(1, 1'000'000));
+      .type_name("N")
+      .check(whole_number_between(1, 1'000'000));
   app.add_flag("--small", wanted->small, "A short session of a slow board, some thousand frames");
-  auto* obeys = app.add_flag(
+  auto obeys = app.add_flag(
       "--obey", wanted->obey,
       "Rehearse: the board does what 'foundling bench run' asks for in this capture, which is new "
       "and recorded here, or with --transmit the one that foundlingd records; until Ctrl-C");

@@ -1,13 +1,13 @@
 // `foundling export`: a session out of a capture, for other programs.
 #include "tools/export.h"
 
-#include <CLI/CLI.hpp>
 #include <iostream>
 #include <memory>
 #include <optional>
 #include <string>
 
 #include "schemas/capture/capture_reader.h"
+#include "tools/command_line.h"
 #include "tools/exchange/export_session.h"
 #include "tools/exchange/report_error.h"
 #include "tools/exchange/stimulus_csv.h"
@@ -78,23 +78,21 @@ int run(const Wanted& wanted) {
   return wanted.stimulus.empty() ? exit_good : write_stimulus(wanted, *reader, *session);
 }
 
-std::function<int()> declare(CLI::App& app) {
+std::function<int()> declare(CommandLine app) {
   auto wanted = std::make_shared<Wanted>();
-  app.add_option("capture", wanted->capture, "The capture to read")
-      ->type_name("CAPTURE")
-      ->required();
+  app.add_option("capture", wanted->capture, "The capture to read").type_name("CAPTURE").required();
   app.add_option(
          "--frames", wanted->frames,
          "Where the frames go: a name in .csv or .pcapng, or - for CSV on standard output; a "
          "file of that name is replaced")
-      ->type_name("FILE");
+      .type_name("FILE");
   app.add_option(
          "--stimulus", wanted->stimulus,
          "Where the valid readings go, as CSV, with the column earliest_s where it is known "
          "since when one may have been true; - for standard output")
-      ->type_name("FILE");
+      .type_name("FILE");
   app.add_option("--session", wanted->session, "Which session; else the last one with frames")
-      ->type_name("N");
+      .type_name("N");
   app.footer(
       "Example: for a network tool, and the readings for a spreadsheet\n"
       "  foundling export bench.capture --frames bench.pcapng --stimulus bench.csv");

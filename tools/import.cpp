@@ -1,13 +1,13 @@
 // `foundling import`: another program's frames and readings into a new capture.
 #include "tools/import.h"
 
-#include <CLI/CLI.hpp>
 #include <iostream>
 #include <memory>
 #include <nlohmann/json.hpp>
 #include <string>
 
 #include "schemas/values/shell_word.h"
+#include "tools/command_line.h"
 #include "tools/exchange/decimal_seconds.h"
 #include "tools/exchange/import_session.h"
 #include "tools/exchange/report_error.h"
@@ -121,13 +121,13 @@ int run(const Wanted& wanted) {
   return exit_good;
 }
 
-void declare_files(CLI::App& app, Wanted& wanted) {
+void declare_files(CommandLine app, Wanted& wanted) {
   app.add_option("--frames", wanted.frames,
                  "Frames: pcap or pcapng of link type 227, CSV with the header "
                  "time_s,bus,identifier,extended,payload, or another program's table, whose layout "
                  "is guessed, shown and asked about")
-      ->type_name("FILE")
-      ->required();
+      .type_name("FILE")
+      .required();
   app.add_option(
          "--frames-layout", wanted.frames_layout,
          "Where what stands in another program's table; columns count from 1. In this "
@@ -135,33 +135,33 @@ void declare_files(CLI::App& app, Wanted& wanted) {
          "comma; skip LINES; time COLUMN s, ms, us, ns or date; identifier COLUMN hex or "
          "decimal; data FIRST..LAST (a byte each) or data COLUMN, hex or decimal; and where "
          "there is one: bus, extended, length COLUMN")
-      ->type_name("WORDS");
+      .type_name("WORDS");
   app.add_option("--stimulus", wanted.stimulus,
                  "What was applied on the bench: CSV with the header time_s,channel,unit,value and "
                  "optionally uncertainty, kind (hold or sample) and earliest_s (since when it may "
                  "have been true, where it was written down late), or another program's table")
-      ->type_name("FILE");
+      .type_name("FILE");
   app.add_option(
          "--stimulus-layout", wanted.stimulus_layout,
          "Where what stands in that one: separator, decimal, skip and time as above, and "
          "for each channel reading COLUMN CHANNEL UNIT, with hold behind it where the value "
          "was set and held")
-      ->type_name("WORDS");
+      .type_name("WORDS");
 }
 
-std::function<int()> declare(CLI::App& app) {
+std::function<int()> declare(CommandLine app) {
   auto wanted = std::make_shared<Wanted>();
   declare_files(app, *wanted);
   app.add_option("--stimulus-offset", wanted->offset,
                  "Added to every time of the stimulus file, where its clock differs")
-      ->type_name("SECONDS");
-  app.add_option("--pack", wanted->info.pack, "The pack, in your words")->type_name("TEXT");
-  app.add_option("--board", wanted->info.board, "The board, in your words")->type_name("TEXT");
-  app.add_option("--note", wanted->info.note, "Anything to remember")->type_name("TEXT");
+      .type_name("SECONDS");
+  app.add_option("--pack", wanted->info.pack, "The pack, in your words").type_name("TEXT");
+  app.add_option("--board", wanted->info.board, "The board, in your words").type_name("TEXT");
+  app.add_option("--note", wanted->info.note, "Anything to remember").type_name("TEXT");
   app.add_flag("--json", wanted->json, "Tell on standard output what was imported");
   app.add_option("CAPTURE", wanted->capture, "The capture to make; an existing file is refused")
-      ->type_name("NEW.capture")
-      ->required();
+      .type_name("NEW.capture")
+      .required();
   app.footer(
       "Example: a bench session that another logger recorded\n"
       "  foundling import --frames bench.pcapng --stimulus supply.csv bench.capture\n"

@@ -2,7 +2,6 @@
 
 #include <signal.h>
 
-#include <CLI/CLI.hpp>
 #include <chrono>
 #include <cmath>
 #include <iostream>
@@ -13,13 +12,13 @@
 #include <vector>
 
 #include "schemas/capture/recording_lock.h"
+#include "tools/command_line.h"
 #include "tools/live/capture_follower.h"
 #include "tools/live/http_server.h"
 #include "tools/live/live_messages.h"
 #include "tools/live/live_values.h"
 #include "tools/live/mqtt_publisher.h"
 #include "tools/live_options.h"
-#include "tools/number_between.h"
 #include "tools/signal_choice.h"
 #include "tools/signal_file.h"
 #include "tools/stop_signal.h"
@@ -230,84 +229,84 @@ int run(const Wanted& wanted) {
   return live.run();
 }
 
-void declare_metrics(CLI::App& app, Wanted& wanted) {
-  CLI::Option* metrics =
+void declare_metrics(CommandLine app, Wanted& wanted) {
+  CommandOption metrics =
       app.add_option(
              "--metrics", wanted.metrics,
              "Serve OpenMetrics over HTTP at /metrics on this PORT, of this machine's own address "
              "127.0.0.1, for it has no password; ADDRESS:PORT for another")
-          ->type_name("PORT");
+          .type_name("PORT");
   app.add_option("--metrics-name", wanted.metrics_names,
                  "Answer when the metrics are asked for under this name too, beside the machine's "
                  "own, its address and localhost; may be given several times")
-      ->type_name("NAME")
-      ->allow_extra_args(false)
-      ->needs(metrics);
+      .type_name("NAME")
+      .one_value_each()
+      .needs(metrics);
 }
 
-void declare_mqtt(CLI::App& app, Wanted& wanted) {
-  auto* mqtt =
+void declare_mqtt(CommandLine app, Wanted& wanted) {
+  auto mqtt =
       app.add_option("--mqtt", wanted.mqtt,
                      "Publish to this broker, HOST or HOST:PORT; port 1883, with TLS 8883, if "
                      "not said")
-          ->type_name("BROKER");
+          .type_name("BROKER");
   MqttSettings& settings = wanted.settings;
   app.add_option("--mqtt-topic", settings.prefix, "What all topics begin with")
-      ->type_name("PREFIX")
-      ->capture_default_str()
-      ->needs(mqtt);
+      .type_name("PREFIX")
+      .capture_default_str()
+      .needs(mqtt);
   app.add_option("--mqtt-version", wanted.mqtt_version, "Of the protocol: 3.1.1 or 5")
-      ->check(CLI::IsMember({"3.1.1", "5"}))
-      ->type_name("VERSION")
-      ->capture_default_str()
-      ->needs(mqtt);
+      .check(one_of({"3.1.1", "5"}))
+      .type_name("VERSION")
+      .capture_default_str()
+      .needs(mqtt);
   app.add_option("--mqtt-user", settings.user, "User name at the broker")
-      ->type_name("NAME")
-      ->needs(mqtt);
+      .type_name("NAME")
+      .needs(mqtt);
   app.add_option("--mqtt-password-file", wanted.password_file,
                  "The password is this file's first line; without it, what the environment's "
                  "FOUNDLING_MQTT_PASSWORD says")
-      ->type_name("FILE")
-      ->needs(mqtt);
+      .type_name("FILE")
+      .needs(mqtt);
   app.add_flag("--mqtt-plain-password", wanted.plain_password,
                "Send the password without encryption to another machine: everybody on the way can "
                "read it")
-      ->needs(mqtt);
+      .needs(mqtt);
   app.add_flag("--mqtt-tls", settings.tls,
                "Encrypt, and check the broker's certificate against "
                "the system's authorities")
-      ->needs(mqtt);
+      .needs(mqtt);
   app.add_option("--mqtt-ca", settings.ca_file,
                  "Encrypt, and check the broker's certificate against the authorities in this file")
-      ->type_name("FILE")
-      ->needs(mqtt);
-  auto* certificate = app.add_option("--mqtt-certificate", settings.certificate_file,
-                                     "Our own certificate, where the broker asks for one")
-                          ->type_name("FILE")
-                          ->needs(mqtt);
+      .type_name("FILE")
+      .needs(mqtt);
+  auto certificate = app.add_option("--mqtt-certificate", settings.certificate_file,
+                                    "Our own certificate, where the broker asks for one")
+                         .type_name("FILE")
+                         .needs(mqtt);
   app.add_option("--mqtt-key", settings.key_file, "The key of our own certificate")
-      ->type_name("FILE")
-      ->needs(certificate);
+      .type_name("FILE")
+      .needs(certificate);
   app.add_option("--mqtt-introduce", wanted.device,
                  "Introduce the signals to home-automation servers, as the sensors of a device of "
                  "this ID; the message is kept at the broker")
-      ->type_name("ID")
-      ->needs(mqtt);
+      .type_name("ID")
+      .needs(mqtt);
   app.add_option("--mqtt-client", settings.client_id,
                  "Our name at the broker; the broker chooses if not said")
-      ->type_name("NAME")
-      ->needs(mqtt);
+      .type_name("NAME")
+      .needs(mqtt);
 }
 
-std::function<int()> declare(CLI::App& app) {
+std::function<int()> declare(CommandLine app) {
   auto wanted = std::make_shared<Wanted>();
-  app.add_option("CAPTURE", wanted->first, "The capture that is being recorded")->required();
-  app.add_option("MAP", wanted->second, "A signal map; the two in either order")->required();
+  app.add_option("CAPTURE", wanted->first, "The capture that is being recorded").required();
+  app.add_option("MAP", wanted->second, "A signal map; the two in either order").required();
   declare_signal_choice(app, wanted->choice);
   app.add_option("--every", wanted->every_s, "A signal is published at most once in so long")
-      ->type_name("SECONDS")
-      ->check(number_between(0, 86400))
-      ->capture_default_str();
+      .type_name("SECONDS")
+      .check(number_between(0, 86400))
+      .capture_default_str();
   declare_metrics(app, *wanted);
   declare_mqtt(app, *wanted);
   app.footer(

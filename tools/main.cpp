@@ -4,6 +4,7 @@
 #include <iostream>
 
 #include "tools/command.h"
+#include "tools/command_line.h"
 #include "tools/help_page.h"
 #include "tools/shown_streams.h"
 #include "tools/usage_error.h"
@@ -42,7 +43,8 @@ int run(int argc, char** argv) {
   for (const Command& command : commands()) {
     CLI::App* sub = app.add_subcommand(std::string(command.name), std::string(command.summary));
     sub->group("Commands");
-    sub->callback([&action, run_command = command.declare(*sub)] { action = run_command; });
+    sub->callback(
+        [&action, run_command = command.declare(CommandLine(*sub))] { action = run_command; });
   }
   if (argc == 1) {
     std::cout << app.help();

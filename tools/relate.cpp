@@ -2,7 +2,6 @@
 
 #include <unistd.h>
 
-#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <filesystem>
 #include <iostream>
@@ -19,6 +18,7 @@
 #include "decoder/report/relations_report.h"
 #include "decoder/transport/payloads.h"
 #include "schemas/values/unit.h"
+#include "tools/command_line.h"
 #include "tools/map_update.h"
 #include "tools/progress.h"
 #include "tools/recorded_session.h"
@@ -129,19 +129,19 @@ int run(const Wanted& wanted) {
   return any ? exit_good : exit_findings;
 }
 
-std::function<int()> declare(CLI::App& app) {
+std::function<int()> declare(CommandLine app) {
   auto wanted = std::make_shared<Wanted>();
-  app.add_option("CAPTURE", wanted->capture, "The capture to look at")->required();
+  app.add_option("CAPTURE", wanted->capture, "The capture to look at").required();
   app.add_option("--session", wanted->session, "Which session; default the last one with frames")
-      ->type_name("N");
+      .type_name("N");
   app.add_flag("--json", wanted->json, "Print JSON instead of text");
   app.add_option("--into", wanted->into,
                  "Write the sum's members into this signal map, or merge them into it; needs "
                  "readings of the whole")
-      ->type_name("MAP");
+      .type_name("MAP");
   app.add_option("--map", wanted->map,
                  "Check this signal map by the strongest sum: which member is off")
-      ->type_name("MAP");
+      .type_name("MAP");
   app.footer(
       "For a pack whose cells cannot be driven one by one: finds groups of alike fields whose sum "
       "goes\n"

@@ -1,6 +1,5 @@
 #include "tools/report.h"
 
-#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cctype>
 #include <filesystem>
@@ -19,6 +18,7 @@
 #include "decoder/report/proposals_report.h"
 #include "decoder/transport/payloads.h"
 #include "schemas/signals/field.h"
+#include "tools/command_line.h"
 #include "tools/files/target.h"
 #include "tools/progress.h"
 #include "tools/recorded_session.h"
@@ -219,35 +219,35 @@ int run(const Wanted& wanted) {
   return status;
 }
 
-std::function<int()> declare(CLI::App& app) {
+std::function<int()> declare(CommandLine app) {
   auto wanted = std::make_shared<Wanted>();
-  app.add_option("CAPTURE", wanted->capture, "The capture to show")->required();
+  app.add_option("CAPTURE", wanted->capture, "The capture to show").required();
   app.add_option("OUT", wanted->out, "The page to write, such as report.html; a page is replaced")
-      ->required();
+      .required();
   app.add_option("--session", wanted->session, "Which session; default the last one with frames")
-      ->type_name("N");
+      .type_name("N");
   app.add_option("--map", wanted->map,
                  "Show this signal map; without it one is drafted from the proposals")
-      ->type_name("MAP");
-  auto* check =
+      .type_name("MAP");
+  auto check =
       app.add_option("--check", wanted->check,
                      "Check the map against this other capture's readings, and show the result")
-          ->type_name("CAPTURE");
+          .type_name("CAPTURE");
   app.add_option("--check-session", wanted->check_session,
                  "Which session of it; default the last one with frames")
-      ->type_name("N")
-      ->needs(check);
-  auto* proposals =
+      .type_name("N")
+      .needs(check);
+  auto proposals =
       app.add_option("--proposals", wanted->proposals,
                      "Draw what `foundling correlate --json` found in this session: signals, "
                      "intervals, chances, advice")
-          ->type_name("JSON");
+          .type_name("JSON");
   app.add_flag("--search", wanted->search,
                "Search for signals now, as `foundling correlate` does: minutes for an hour's "
                "recording")
-      ->excludes(proposals);
+      .excludes(proposals);
   app.add_option("--title", wanted->title, "The page's title; default the pack's name")
-      ->type_name("TEXT");
+      .type_name("TEXT");
   app.footer(
       "The page holds all it needs and asks no network for anything. What it shows is unverified "
       "until\n"

@@ -1,10 +1,10 @@
 #include "tools/signal_choice.h"
 
-#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cstddef>
 
 #include "schemas/signals/field.h"
+#include "tools/command_line.h"
 #include "tools/name_pattern.h"
 
 namespace foundling {
@@ -16,12 +16,12 @@ bool SignalChoice::takes(std::string_view name, Status status) const {
          });
 }
 
-void declare_signal_choice(CLI::App& app, SignalChoice& choice) {
+void declare_signal_choice(CommandLine app, SignalChoice& choice) {
   app.add_option(
          "--signal", choice.patterns,
          "Only signals of this name; *, ? and [1-4] as in a shell; may be given several times")
-      ->type_name("PATTERN")
-      ->allow_extra_args(false);
+      .type_name("PATTERN")
+      .one_value_each();
   app.add_flag("--confirmed-only", choice.confirmed_only,
                "Only signals that the map calls confirmed; how many are left out is said");
 }

@@ -10,11 +10,9 @@
 #include "schemas/signals/signal_map.h"
 #include "schemas/values/result.h"
 
-namespace CLI {
-class App;
-}
-
 namespace foundling {
+
+class CommandLine;
 
 struct SignalChoice {
   std::vector<std::string> patterns;  // none: every name
@@ -24,7 +22,7 @@ struct SignalChoice {
 };
 
 // --signal and --confirmed-only.
-void declare_signal_choice(CLI::App& app, SignalChoice& choice);
+void declare_signal_choice(CommandLine app, SignalChoice& choice);
 
 // What a person has to know of the choice: how many signals are not confirmed and left out; empty
 // where none is.

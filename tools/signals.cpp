@@ -3,13 +3,13 @@
 
 #include <unistd.h>
 
-#include <CLI/CLI.hpp>
 #include <iostream>
 #include <memory>
 #include <string>
 #include <vector>
 
 #include "schemas/signals/format.h"
+#include "tools/command_line.h"
 #include "tools/shown_streams.h"
 #include "tools/signal_file.h"
 #include "tools/signal_list.h"
@@ -98,10 +98,9 @@ int from_json(const Wanted& wanted) { return map_from_json(wanted.files.front())
 
 using Run = int (*)(const Wanted&);
 
-CLI::App* add(CLI::App& app, const char* name, const char* summary, Run& chosen, Run run) {
-  CLI::App* sub = app.add_subcommand(name, summary);
-  sub->group("Commands");
-  sub->callback([&chosen, run] { chosen = run; });
+CommandLine add(CommandLine app, const char* name, const char* summary, Run& chosen, Run run) {
+  CommandLine sub = app.add_verb(name, summary);
+  sub.when_chosen([&chosen, run] { chosen = run; });
   return sub;
 }
 
@@ -111,66 +110,67 @@ struct Shared {
   Run chosen = nullptr;
 };
 
-void declare_check(CLI::App& app, Shared& shared) {
-  CLI::App* sub =
+void declare_check(CommandLine app, Shared& shared) {
+  CommandLine sub =
       add(app, "check", "Read maps and say what is wrong with them", shared.chosen, check);
-  sub->add_option("FILE", shared.wanted.files, "Signal maps; - is stdin")->required();
-  sub->footer(
+  sub.add_option("FILE", shared.wanted.files, "Signal maps; - is stdin").required();
+  sub.footer(
       "Example: look at a map after editing it\n"
       "  foundling signals check captures_demo/tractor.signals");
 }
 
-void declare_format(CLI::App& app, Shared& shared) {
-  CLI::App* sub = add(app, "format", "Lay maps out the one way; every comment is kept",
-                      shared.chosen, format_all);
-  sub->add_option("FILE", shared.wanted.files,
-                  "Signal maps, rewritten in place; - is stdin to stdout")
-      ->required();
-  sub->add_flag("--check", shared.wanted.check_only,
-                "Write nothing; exit status 1 where a file would change");
-  sub->footer(
+void declare_format(CommandLine app, Shared& shared) {
+  CommandLine sub = add(app, "format", "Lay maps out the one way; every comment is kept",
+                        shared.chosen, format_all);
+  sub.add_option("FILE", shared.wanted.files,
+                 "Signal maps, rewritten in place; - is stdin to stdout")
+      .required();
+  sub.add_flag("--check", shared.wanted.check_only,
+               "Write nothing; exit status 1 where a file would change");
+  sub.footer(
       "Example: before a commit\n"
       "  foundling signals format --check captures_demo/tractor.signals");
 }
 
-void declare_list(CLI::App& app, Shared& shared) {
-  CLI::App* sub = add(app, "list", "List a map's signals, series spread out", shared.chosen, list);
-  sub->add_option("FILE", shared.wanted.files, "A signal map; - is stdin")->required()->expected(1);
-  sub->add_flag("--json", shared.wanted.json, "JSON instead of a table");
-  sub->footer(
+void declare_list(CommandLine app, Shared& shared) {
+  CommandLine sub =
+      add(app, "list", "List a map's signals, series spread out", shared.chosen, list);
+  sub.add_option("FILE", shared.wanted.files, "A signal map; - is stdin").required().expected(1);
+  sub.add_flag("--json", shared.wanted.json, "JSON instead of a table");
+  sub.footer(
       "Example: what a map says\n"
       "  foundling signals list captures_demo/tractor.signals");
 }
 
-void declare_compare(CLI::App& app, Shared& shared) {
-  CLI::App* sub =
+void declare_compare(CommandLine app, Shared& shared) {
+  CommandLine sub =
       add(app, "compare", "Say what two maps say differently, by meaning", shared.chosen, compare);
-  sub->add_option("OLD_NEW", shared.wanted.files, "Two signal maps; - is stdin")
-      ->required()
-      ->expected(2);
-  sub->add_flag("--json", shared.wanted.json, "JSON instead of lines");
-  sub->footer(
+  sub.add_option("OLD_NEW", shared.wanted.files, "Two signal maps; - is stdin")
+      .required()
+      .expected(2);
+  sub.add_flag("--json", shared.wanted.json, "JSON instead of lines");
+  sub.footer(
       "Exit status 1 means that they differ. Order, layout and comments make no difference.\n"
       "\n"
       "Example: what an edit changed\n"
       "  foundling signals compare captures_demo/tractor.signals my-tractor.signals");
 }
 
-void declare_merge(CLI::App& app, Shared& shared) {
-  CLI::App* sub = add(app, "merge", "Merge two people's maps, or new findings into a map",
-                      shared.chosen, merge);
+void declare_merge(CommandLine app, Shared& shared) {
+  CommandLine sub = add(app, "merge", "Merge two people's maps, or new findings into a map",
+                        shared.chosen, merge);
   MergeWanted& wanted = shared.wanted.merge;
-  sub->add_option("OURS", wanted.ours, "The map to merge into")->required();
-  sub->add_option("THEIRS", wanted.theirs, "The map to merge")->required();
-  CLI::Option* base =
-      sub->add_option("--base", wanted.base, "The map that both began with; an empty file is none")
-          ->type_name("MAP");
-  sub->add_flag("--findings", wanted.findings,
-                "THEIRS is what a session found: it brings proposals up to date")
-      ->excludes(base);
-  sub->add_flag("--in-place", wanted.in_place, "Rewrite OURS; default is to print the merged map");
-  sub->add_option("--name", wanted.name, "What messages call the map; default OURS");
-  sub->footer(
+  sub.add_option("OURS", wanted.ours, "The map to merge into").required();
+  sub.add_option("THEIRS", wanted.theirs, "The map to merge").required();
+  CommandOption base =
+      sub.add_option("--base", wanted.base, "The map that both began with; an empty file is none")
+          .type_name("MAP");
+  sub.add_flag("--findings", wanted.findings,
+               "THEIRS is what a session found: it brings proposals up to date")
+      .excludes(base);
+  sub.add_flag("--in-place", wanted.in_place, "Rewrite OURS; default is to print the merged map");
+  sub.add_option("--name", wanted.name, "What messages call the map; default OURS");
+  sub.footer(
       "Confirmed signals stay; what contradicts them, and theirs in a conflict, is put beside as "
       "a\n"
       "comment. Exit status 1 means that there are conflicts. As the merge driver of git:\n"
@@ -182,24 +182,23 @@ void declare_merge(CLI::App& app, Shared& shared) {
       "  foundling signals merge captures_demo/tractor.signals my-tractor.signals --in-place");
 }
 
-void declare_json(CLI::App& app, Shared& shared) {
-  CLI::App* sub = add(app, "to-json", "Print a map as JSON, without loss", shared.chosen, to_json);
-  sub->add_option("FILE", shared.wanted.files, "A signal map; - is stdin")->required()->expected(1);
-  sub->footer(
+void declare_json(CommandLine app, Shared& shared) {
+  CommandLine sub =
+      add(app, "to-json", "Print a map as JSON, without loss", shared.chosen, to_json);
+  sub.add_option("FILE", shared.wanted.files, "A signal map; - is stdin").required().expected(1);
+  sub.footer(
       "Example: for a program that edits maps\n"
       "  foundling signals to-json captures_demo/tractor.signals");
   sub = add(app, "from-json", "Print the map that a JSON file holds", shared.chosen, from_json);
-  sub->add_option("FILE", shared.wanted.files, "A map as JSON; - is stdin")
-      ->required()
-      ->expected(1);
-  sub->footer(
+  sub.add_option("FILE", shared.wanted.files, "A map as JSON; - is stdin").required().expected(1);
+  sub.footer(
       "Example: there and back\n"
       "  foundling signals to-json captures_demo/tractor.signals | foundling signals from-json -");
 }
 
-std::function<int()> declare(CLI::App& app) {
+std::function<int()> declare(CommandLine app) {
   auto shared = std::make_shared<Shared>();
-  app.require_subcommand(1);
+  app.require_verb(1, 1);
   declare_check(app, *shared);
   declare_format(app, *shared);
   declare_list(app, *shared);

@@ -2,12 +2,11 @@
 
 #include <unistd.h>
 
-#include <CLI/CLI.hpp>
 #include <iostream>
 #include <memory>
 #include <string>
 
-#include "tools/number_between.h"
+#include "tools/command_line.h"
 #include "tools/status/recorder_status.h"
 #include "tools/text_width.h"
 
@@ -35,26 +34,26 @@ int run(const Wanted& wanted) {
   return found.empty() ? exit_good : exit_findings;
 }
 
-std::function<int()> declare(CLI::App& app) {
+std::function<int()> declare(CommandLine app) {
   auto wanted = std::make_shared<Wanted>();
-  app.add_option("CAPTURE", wanted->capture, "The capture that is being recorded")->required();
+  app.add_option("CAPTURE", wanted->capture, "The capture that is being recorded").required();
   app.add_flag("--json", wanted->json, "JSON instead of lines");
   app.add_flag("--quiet", wanted->quiet, "Print nothing; the exit status tells");
   app.add_option("--silent-after", wanted->limits.silent_after_s,
                  "No frame for so many seconds is a finding")
-      ->type_name("S")
-      ->check(number_between(0, any_size))
-      ->capture_default_str();
+      .type_name("S")
+      .check(number_between(0, any_size))
+      .capture_default_str();
   app.add_option("--losses-within", wanted->limits.losses_within_s,
                  "Losses in the last so many seconds are a finding; older ones are only shown")
-      ->type_name("S")
-      ->check(number_between(0, any_size))
-      ->capture_default_str();
+      .type_name("S")
+      .check(number_between(0, any_size))
+      .capture_default_str();
   app.add_option("--hours-left", wanted->limits.least_hours_left,
                  "Room on the disk for less than so many hours is a finding")
-      ->type_name("H")
-      ->check(number_between(0, any_size))
-      ->capture_default_str();
+      .type_name("H")
+      .check(number_between(0, any_size))
+      .capture_default_str();
   app.footer(
       "Exit status: 0 recording, and nothing to look at; 1 something to look at, or nobody "
       "records;\n"

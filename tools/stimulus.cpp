@@ -1,7 +1,6 @@
 // `foundling stimulus`: what was applied on the bench, written into a capture while it is recorded.
 #include "tools/stimulus.h"
 
-#include <CLI/CLI.hpp>
 #include <iostream>
 #include <memory>
 #include <optional>
@@ -9,6 +8,7 @@
 #include <vector>
 
 #include "schemas/values/meter_specification.h"
+#include "tools/command_line.h"
 #include "tools/exchange/report_error.h"
 #include "tools/exchange/sensor_words.h"
 #include "tools/stimulus_verbs.h"
@@ -61,41 +61,41 @@ int run(Typed& typed) {
   return exit_good;
 }
 
-void declare_options(CLI::App& app, Typed& typed) {
+void declare_options(CommandLine app, Typed& typed) {
   app.add_option("WORDS", typed.words, "The capture, what to do, and on what: see below")
-      ->type_name("CAPTURE VERB")
-      ->required();
+      .type_name("CAPTURE VERB")
+      .required();
   app.add_option("--uncertainty", typed.uncertainty,
                  "How well the value is known: standard uncertainty, in the unit of the value")
-      ->type_name("U");
+      .type_name("U");
   app.add_option("--meter", typed.meter,
                  "The same from the meter's data sheet: \"0.05% + 2 digits\", \"35 ppm + 5 ppm of "
                  "range\", \"1 %, k = 2\"; a limit counts as rectangular, / sqrt(3)")
-      ->type_name("TEXT");
+      .type_name("TEXT");
   app.add_option("--range", typed.order.range,
                  "The meter's range, where its specification needs it")
-      ->type_name("R");
+      .type_name("R");
   app.add_option("--resolution", typed.order.resolution,
                  "What its last digit is worth; else the last digit of VALUE as typed")
-      ->type_name("R");
+      .type_name("R");
   app.add_option("--sensor", typed.sensor,
                  "VALUE is what the meter shows of a sensor: \"shunt 100 A / 75 mV ± 0.5 %\", "
                  "\"thermistor b 3435 K r 10 kohm\", \"thermistor abc A B C\" (Steinhart-Hart), "
                  "\"thermistor table FILE.csv\" (celsius,ohm), \"pt100 class B\"")
-      ->type_name("TEXT");
+      .type_name("TEXT");
   app.add_option("--kind", typed.kind,
                  "hold: true until the next reading (the default); sample: a moment of a moving "
                  "quantity")
-      ->type_name("KIND")
-      ->check(CLI::IsMember({"hold", "sample"}));
+      .type_name("KIND")
+      .check(one_of({"hold", "sample"}));
   app.add_option("--at", typed.order.at,
                  "When it was applied, in seconds since the session's start; else now")
-      ->type_name("SECONDS");
+      .type_name("SECONDS");
   app.add_option("--offset", typed.order.offset,
                  "import: added to every time of the file, where its clock differs")
-      ->type_name("SECONDS");
+      .type_name("SECONDS");
   app.add_option("--session", typed.order.session, "Which session; else the last one")
-      ->type_name("N");
+      .type_name("N");
   app.add_flag("--new", typed.order.is_new,
                "The channel, or the word of a state, is really new; else a name close to one that "
                "is there is asked about, and refused where nobody can be asked");
@@ -104,7 +104,7 @@ void declare_options(CLI::App& app, Typed& typed) {
   app.add_flag("--json", typed.order.json, "list: as JSON");
 }
 
-std::function<int()> declare(CLI::App& app) {
+std::function<int()> declare(CommandLine app) {
   auto typed = std::make_shared<Typed>();
   declare_options(app, *typed);
   app.footer(

@@ -2,7 +2,6 @@
 
 #include <unistd.h>
 
-#include <CLI/CLI.hpp>
 #include <filesystem>
 #include <iostream>
 #include <memory>
@@ -14,6 +13,7 @@
 #include "decoder/report/against_report.h"
 #include "decoder/report/survey_report.h"
 #include "decoder/transport/payloads.h"
+#include "tools/command_line.h"
 #include "tools/recorded_session.h"
 #include "tools/text_width.h"
 
@@ -92,17 +92,17 @@ int run(const Wanted& wanted) {
   return exit_good;
 }
 
-std::function<int()> declare(CLI::App& app) {
+std::function<int()> declare(CommandLine app) {
   auto wanted = std::make_shared<Wanted>();
-  app.add_option("CAPTURE", wanted->capture, "The capture to look at")->required();
+  app.add_option("CAPTURE", wanted->capture, "The capture to look at").required();
   app.add_option("--session", wanted->session, "Which session; default the last one with frames")
-      ->type_name("N");
+      .type_name("N");
   app.add_option("--against", wanted->other,
                  "Another capture, or the same one: say what differs in it from the first")
-      ->type_name("CAPTURE");
+      .type_name("CAPTURE");
   app.add_option("--against-session", wanted->other_session,
                  "Which session of that one; default the last one with frames")
-      ->type_name("N");
+      .type_name("N");
   app.add_flag("--json", wanted->json, "Print JSON instead of a table");
   app.footer(
       "Needs no stimulus: periods, constants, counters, checksums, page selectors, payloads that "

@@ -2,6 +2,8 @@
 
 #include <doctest/doctest.h>
 
+#include <set>
+
 #include "tests/house/source_tree.h"
 
 namespace foundling::house {
@@ -41,6 +43,19 @@ TEST_CASE("the analysis reads no file and no clock") {
   CHECK(violation("decoder/analysis/search.cpp", "#include <unistd.h>"));
   CHECK_FALSE(violation("decoder/analysis/search.cpp", "#include <Eigen/Dense>"));
   CHECK_FALSE(violation("decoder/analysis/search.cpp", "#include <vector>"));
+}
+
+TEST_CASE("subcommands leave the command line's library to its front: ten seconds a file") {
+  const std::set<std::string> few{"tools/command_line.cpp",  // the front
+                                  "tools/command_tree.cpp", "tools/help_page.h", "tools/main.cpp",
+                                  "tools/usage_error.cpp"};
+  for (const std::string& file : sources()) {
+    if (file.rfind("tools/", 0) != 0 || few.contains(file)) continue;
+    for (const SourceLine& line : lines_of(file)) {
+      if (line.text.find("#include <CLI/") != std::string::npos)
+        FAIL_CHECK(file << ":" << line.number << ": include tools/command_line.h instead");
+    }
+  }
 }
 
 TEST_CASE("a line that is not an include breaks no rule") {
