@@ -102,7 +102,8 @@ TEST_CASE("the tables of different loggers are guessed, and give the same frames
       {decimals,
        "separator comma, decimal point, skip 1, time 1 s, identifier 2 decimal, length 3, "
        "data 4.. decimal"}};
-  for (const auto& [table, words] : tables) {
+  for (const auto& [shown, words] : tables) {
+    const auto& table = shown;  // clang 14 captures no structured binding
     CAPTURE(table);
     const FramesGuess guess = guess_of(table);
     CHECK(frames_layout_words(guess.layout) == words);
