@@ -170,7 +170,8 @@ TEST_CASE(
     CHECK(out[i] == (i % 20 < 4));  // the value FFF at 25 stays
   }
   // A code that is about right more often than not is a value, unless it is all ones or all zeros.
-  for (const auto& [code, left_out] : {std::pair{0xFFF, 40}, {0, 40}, {0xFFE, 3}, {0x7FF, 3}}) {
+  for (const auto& [given, left_out] : {std::pair{0xFFF, 40}, {0, 40}, {0xFFE, 3}, {0x7FF, 3}}) {
+    const int code = given;
     CAPTURE(code);
     const std::vector<MessageSeries> mostly{message_of(true, code)};
     LeftOut few(200, false);

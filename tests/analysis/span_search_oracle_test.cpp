@@ -106,7 +106,9 @@ TEST_CASE("the search by bit moments finds what the naive one finds, and scores 
       found[{to_string(s.span), s.is_signed}] = s.r2;
     }
     double best = 0;
-    for (const auto& [key, r2] : naive) {
+    for (const auto& expected : naive) {
+      const auto& key = expected.first;
+      const double r2 = expected.second;
       CAPTURE(key.first);
       CAPTURE(key.second);
       CAPTURE(r2);
@@ -115,9 +117,9 @@ TEST_CASE("the search by bit moments finds what the naive one finds, and scores 
       if (r2 >= least_r2 + 1e-6) REQUIRE(at != found.end());
       if (at != found.end()) REQUIRE(at->second == doctest::Approx(r2).epsilon(1e-6));
     }
-    for (const auto& [key, r2] : found) {
-      CAPTURE(key.first);
-      REQUIRE(naive.contains(key));
+    for (const auto& span : found) {
+      CAPTURE(span.first.first);
+      REQUIRE(naive.contains(span.first));
     }
     CHECK(SpanTable(moments).best_r2(c, variance(x)) == doctest::Approx(best).epsilon(1e-9));
   }

@@ -103,7 +103,7 @@ TEST_CASE("the tables of different loggers are guessed, and give the same frames
        "separator comma, decimal point, skip 1, time 1 s, identifier 2 decimal, length 3, "
        "data 4.. decimal"}};
   for (const auto& [shown, words] : tables) {
-    const auto& table = shown;  // clang 14 captures no structured binding
+    const auto& table = shown;
     CAPTURE(table);
     const FramesGuess guess = guess_of(table);
     CHECK(frames_layout_words(guess.layout) == words);
