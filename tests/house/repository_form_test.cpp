@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <filesystem>
+#include <regex>
 #include <set>
 
 #include "tests/house/source_tree.h"
@@ -73,6 +74,35 @@ TEST_CASE("scripts are executable and stop at the first error") {
     const fs::perms mode = fs::status(fs::path(FOUNDLING_SOURCE_DIR) / file).permissions();
     CHECK((mode & fs::perms::owner_exec) != fs::perms::none);
     CHECK(text_of(file).find("\nset -") != std::string::npos);
+  }
+}
+
+// Clang 14 captures no structured binding, and what doctest shows of a failure is a lambda: g++,
+// which runs the tests, would not say so.
+TEST_CASE("what a test shows of a failure is no structured binding") {
+  static const std::regex binding(R"(auto&{0,2} \[([^\]]+)\])");
+  static const std::regex word(R"([A-Za-z_]\w*)");
+  for (const std::string& file : sources()) {
+    if (file.rfind("tests/", 0) != 0) continue;
+    std::set<std::string> bound;
+    std::size_t outside = 0;  // how far the statement that binds them is indented
+    for (const SourceLine& line : lines_of(file)) {
+      const std::size_t indent = line.text.find_first_not_of(' ');
+      if (indent == std::string::npos) continue;
+      if (line.text[indent] == '}' && indent <= outside) bound.clear();
+      std::smatch found;
+      if (std::regex_search(line.text, found, binding)) {
+        const std::string names = found[1];
+        outside = indent;
+        bound = {std::sregex_token_iterator(names.begin(), names.end(), word), {}};
+      }
+      const std::string shown = line.text.substr(indent);
+      if (shown.rfind("CAPTURE(", 0) != 0 && shown.rfind("INFO(", 0) != 0) continue;
+      const auto behind = shown.begin() + static_cast<std::ptrdiff_t>(shown.find('('));
+      for (std::sregex_token_iterator at(behind, shown.end(), word), none; at != none; ++at) {
+        if (bound.contains(*at)) FAIL_CHECK(file << ":" << line.number << ": " << shown);
+      }
+    }
   }
 }
 

@@ -166,7 +166,8 @@ TEST_CASE("a hand that types three seconds late: every change lies within its re
     changes = walk(board, hand);
   }
   std::size_t held = 0;
-  for (const auto& [channel, all] : changes) {
+  for (const auto& [name, all] : changes) {
+    const auto& channel = name;
     const auto readings = readings_of(capture, channel);
     CAPTURE(channel);
     REQUIRE(readings.size() >= all.size() + 1);  // at rest first

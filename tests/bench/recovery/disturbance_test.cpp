@@ -124,8 +124,9 @@ TEST_CASE("a substitute is one code, or the value before, for as long as it last
 }
 
 TEST_CASE("a frozen field goes on sending the value before, or at the start its first") {
-  for (const auto& [family, seed] :
+  for (const auto& [chosen, seed] :
        {std::pair(Family::dropout, 4U), std::pair(Family::startup_codes, 14U)}) {
+    const Family family = chosen;
     CAPTURE(name_of(family));
     const RandomBoard& board = board_of(family, seed);
     int frozen = 0;
