@@ -20,7 +20,7 @@ std::vector<MessageSeries> in_columns(const std::vector<Frame>& frames) {
   capture_file::FrameColumns columns;
   for (const Frame& frame : frames) {
     if (frame.id.is_remote() || frame.id.is_error()) continue;
-    columns.add(frame.t_ns, frame.bus, frame.id, frame.bytes());
+    columns.add(frame.t_ns, frame.bus, frame.id, frame.flags, frame.bytes());
   }
   return columns.take();
 }

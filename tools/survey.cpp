@@ -8,12 +8,12 @@
 #include <optional>
 #include <string>
 
-#include "decoder/against/against.h"
 #include "decoder/analysis/survey.h"
 #include "decoder/report/against_report.h"
 #include "decoder/report/survey_report.h"
 #include "decoder/transport/payloads.h"
 #include "tools/command_line.h"
+#include "tools/other_recording.h"
 #include "tools/recorded_session.h"
 #include "tools/text_width.h"
 
@@ -60,21 +60,19 @@ std::optional<Surveyed> look_at(const std::string& capture, std::optional<std::i
 }
 
 int hold_against(const Wanted& wanted, const Surveyed& a) {
-  const auto b = look_at(wanted.other, wanted.other_session, true);
-  if (!b) return exit_trouble;
-  std::error_code ignored;
-  if (a.source.session == b->source.session &&
-      std::filesystem::equivalent(wanted.capture, wanted.other, ignored)) {
-    std::cerr << "foundling survey: error: " << wanted.other << ": session " << b->source.session
-              << " is the same recording as the first; choose another with --against-session\n";
+  const auto other =
+      compare_with({wanted.capture, a.data, a.found}, wanted.other, wanted.other_session);
+  if (!other) {
+    std::cerr << "foundling survey: error: " << other.error().message << '\n';
     return exit_trouble;
   }
-  const Against held = against({&a.found, a.data.messages, a.data.session.info.started_utc_ns},
-                               {&b->found, b->data.messages, b->data.session.info.started_utc_ns});
-  const AgainstSource source{a.source, b->source};
-  std::cout << (wanted.json ? against_json(held, source)
-                            : against_text(held, source, text_width(STDOUT_FILENO)));
-  return held.differences.empty() ? exit_good : exit_findings;
+  for (const std::string& warning : other->warnings) {
+    std::cerr << "foundling survey: note: " << warning << '\n';
+  }
+  const AgainstSource source{a.source, other->source};
+  std::cout << (wanted.json ? against_json(other->result, source)
+                            : against_text(other->result, source, text_width(STDOUT_FILENO)));
+  return other->result.differences.empty() ? exit_good : exit_findings;
 }
 
 int run(const Wanted& wanted) {

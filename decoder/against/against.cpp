@@ -39,6 +39,24 @@ bool has_too_few(const MessagePair& pair) {
   return std::max(a, b) < held::most_blocks || (a > 0 && b > 0 && std::min(a, b) < 8);
 }
 
+// What the recorder was set to: no chance is in it. The one interface's, whatever else came.
+std::vector<Difference> bit_rates(const Recorded& a, const Recorded& b) {
+  std::vector<Difference> differences;
+  const auto look = [&](DifferenceKind kind, std::int64_t in_a, std::int64_t in_b) {
+    if (in_a == 0 || in_b == 0 || in_a == in_b) return;
+    Difference difference;
+    difference.kind = kind;
+    difference.side = in_a > in_b ? Side::a : Side::b;
+    difference.bus = a.messages.empty() ? std::uint8_t{0} : a.messages.front().bus;
+    difference.a = static_cast<double>(in_a);
+    difference.b = static_cast<double>(in_b);
+    differences.push_back(difference);
+  };
+  look(DifferenceKind::bit_rate, a.bit_rate, b.bit_rate);
+  look(DifferenceKind::data_bit_rate, a.data_bit_rate, b.data_bit_rate);
+  return differences;
+}
+
 bool earlier(const Difference& x, const Difference& y) {
   const auto key = [](const Difference& d) {
     const bool extended = d.id && d.id->is_extended();
@@ -60,6 +78,7 @@ Against against(const Recorded& a, const Recorded& b) {
   Against result;
   result.messages = pairs.size();
   result.comparisons = judged.comparisons;
+  result.differences = bit_rates(a, b);
   std::set<std::pair<std::uint8_t, CanId>> differing;
   for (Difference& difference : judged.differences) {
     difference.chance = std::min(

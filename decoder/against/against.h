@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "decoder/analysis/survey.h"
+#include "schemas/values/fd_message.h"
 #include "schemas/values/frame.h"
 #include "schemas/values/span.h"
 
@@ -20,26 +21,29 @@ namespace foundling {
 enum class Side : std::uint8_t { a, b };
 
 enum class DifferenceKind : std::uint8_t {
-  only_in_one,  // the message came in `side` alone
-  period,       // a, b: seconds between frames
-  jitter,       // a, b: robust standard deviation of that time, s
-  regularity,   // by the clock in `side`, at any time in the other
-  rate,         // a, b: frames a second of a message without a period
-  silence,      // nothing in `side` from from_s to to_s; of a whole bus where `id` is empty
-  length,       // a, b: bytes, the longest
-  lengths,      // of several lengths in `side` alone
-  selector,     // pages in `side` alone, or behind other bits than in the other
-  page,         // `page` came in `side` alone
-  counter,      // counts in `side` alone, or otherwise than in the other (a_form, b_form)
-  checksum,     // the same for a checksum
-  transport,    // segmented transport (ISO 15765-2) in `side` alone
-  constant,     // still in both, at another value: a, b
-  moves,        // moves in `side`, still in the other, whose value is a or b
-  all_ones,     // whole bytes are all ones in `side`, which often says "not available"
-  rest,         // a, b: the middle value of a moving field
-  noise,        // a, b: the usual step from frame to frame
-  restarted,    // a count that goes on steadily began anew before `side`, from_s before its start
-  reset,        // counts began anew within `side`, at from_s
+  only_in_one,    // the message came in `side` alone
+  bit_rate,       // a, b: bit/s of the whole bus, as each recording has it
+  data_bit_rate,  // the same of the data phase of CAN FD
+  format,         // all frames in CAN FD format in `side`, none in the other
+  period,         // a, b: seconds between frames
+  jitter,         // a, b: robust standard deviation of that time, s
+  regularity,     // by the clock in `side`, at any time in the other
+  rate,           // a, b: frames a second of a message without a period
+  silence,        // nothing in `side` from from_s to to_s; of a whole bus where `id` is empty
+  length,         // a, b: bytes, the longest
+  lengths,        // of several lengths in `side` alone
+  selector,       // pages in `side` alone, or behind other bits than in the other
+  page,           // `page` came in `side` alone
+  counter,        // counts in `side` alone, or otherwise than in the other (a_form, b_form)
+  checksum,       // the same for a checksum
+  transport,      // segmented transport (ISO 15765-2) in `side` alone
+  constant,       // still in both, at another value: a, b
+  moves,          // moves in `side`, still in the other, whose value is a or b
+  all_ones,       // whole bytes are all ones in `side`, which often says "not available"
+  rest,           // a, b: the middle value of a moving field
+  noise,          // a, b: the usual step from frame to frame
+  restarted,      // a count that goes on steadily began anew before `side`, from_s before its start
+  reset,          // counts began anew within `side`, at from_s
 };
 
 struct PagePlace {
@@ -69,6 +73,8 @@ struct Recorded {
   const Survey* survey = nullptr;
   std::span<const MessageSeries> messages;
   std::int64_t started_utc_ns = 0;  // 0: unknown; tells which of two recordings is the older one
+  std::span<const FdMessage> fd_messages = {};
+  std::int64_t bit_rate = 0, data_bit_rate = 0;  // bit/s; 0: unknown
 };
 
 struct Against {

@@ -134,11 +134,25 @@ void judge_length(const MessagePair& pair, Judged& judged) {
   judged.differences.push_back(difference);
 }
 
+void judge_format(const MessagePair& pair, Judged& judged) {
+  const auto all = [](const OneSide& side) { return side.fd_frames == side.series->size(); };
+  ++judged.comparisons;
+  const bool in_a = all(pair.a) && pair.b.fd_frames == 0;
+  const bool in_b = all(pair.b) && pair.a.fd_frames == 0;
+  if (in_a == in_b) return;
+  Difference difference = pair.difference(DifferenceKind::format);
+  difference.side = in_a ? Side::a : Side::b;
+  difference.chance =
+      chance_of_order(block_count(pair.a.series->size()), block_count(pair.b.series->size()));
+  judged.differences.push_back(difference);
+}
+
 }  // namespace
 
 void judge_timing(const MessagePair& pair, Judged& judged) {
   judge_gaps(pair, judged);
   judge_length(pair, judged);
+  judge_format(pair, judged);
 }
 
 void judge_presence(const MessagePair& pair, Judged& judged) {

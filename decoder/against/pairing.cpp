@@ -38,6 +38,10 @@ void put(std::map<Key, MessagePair>& pairs, const Recorded& recorded, OneSide Me
     const auto it = pairs.find(Key(found.bus, found.id.is_extended(), found.id.number()));
     if (it != pairs.end()) (it->second.*side).survey = &found;
   }
+  for (const FdMessage& fd : recorded.fd_messages) {
+    const auto it = pairs.find(Key(fd.bus, fd.id.is_extended(), fd.id.number()));
+    if (it != pairs.end()) (it->second.*side).fd_frames = fd.frames;
+  }
   for (auto& [key, pair] : pairs) (pair.*side).window = window;
 }
 

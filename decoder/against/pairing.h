@@ -31,6 +31,7 @@ struct OneSide {
   const MessageSeries* series = nullptr;  // nothing: the message did not come
   const MessageSurvey* survey = nullptr;
   Window window;
+  std::uint64_t fd_frames = 0;
   [[nodiscard]] double second(std::int64_t t_ns) const {
     return static_cast<double>(t_ns - window.from_ns) / 1e9;
   }

@@ -38,11 +38,19 @@ std::string forms(const Difference& d, const std::string& what) {
   return what + ' ' + place(d) + ": " + both(d.a_form, d.b_form);
 }
 
+std::string bit_rate_text(double bits) { return figure(bits / 1000, 6) + " kbit/s"; }
+
 std::string timing_words(const Difference& d) {
   const std::string here = name_of(d.side);
   switch (d.kind) {
     case DifferenceKind::only_in_one:
       return "came in " + here + " alone";
+    case DifferenceKind::bit_rate:
+      return "runs at " + both(bit_rate_text(d.a), bit_rate_text(d.b));
+    case DifferenceKind::data_bit_rate:
+      return "sends the data of CAN FD at " + both(bit_rate_text(d.a), bit_rate_text(d.b));
+    case DifferenceKind::format:
+      return "comes as CAN FD in " + here + ", as classical CAN in " + other_name(d.side);
     case DifferenceKind::period:
       return "comes every " + both(duration(d.a), "every " + duration(d.b));
     case DifferenceKind::jitter:
@@ -120,6 +128,12 @@ std::string_view kind_word(DifferenceKind kind) {
   switch (kind) {
     case DifferenceKind::only_in_one:
       return "only-in-one";
+    case DifferenceKind::bit_rate:
+      return "bit-rate";
+    case DifferenceKind::data_bit_rate:
+      return "data-bit-rate";
+    case DifferenceKind::format:
+      return "format";
     case DifferenceKind::period:
       return "period";
     case DifferenceKind::jitter:

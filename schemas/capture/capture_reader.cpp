@@ -131,9 +131,10 @@ Result<SessionData> CaptureReader::load(std::int64_t session_id) {
   auto row = session(session_id);
   if (!row) return row.error();
   data.session = std::move(row).value();
-  auto messages = state_->load_messages(session_id);
-  if (!messages) return messages.error();
-  data.messages = std::move(messages).value();
+  auto frames = state_->load_frames(session_id);
+  if (!frames) return frames.error();
+  data.messages = std::move(frames->messages);
+  data.fd_messages = std::move(frames->fd_messages);
   auto channels = channel_series(session_id);
   if (!channels) return channels.error();
   data.channels = std::move(channels).value();

@@ -38,7 +38,7 @@ FrameColumns::Chunk& FrameColumns::chunk_for(Message& message, std::uint8_t leng
   return message.chunks.back();
 }
 
-void FrameColumns::add(std::int64_t t_ns, std::uint8_t bus, CanId id,
+void FrameColumns::add(std::int64_t t_ns, std::uint8_t bus, CanId id, std::uint8_t flags,
                        std::span<const std::uint8_t> payload) {
   Message& into = message(bus, id);
   const auto length = static_cast<std::uint8_t>(payload.size());
@@ -55,6 +55,7 @@ void FrameColumns::add(std::int64_t t_ns, std::uint8_t bus, CanId id,
   if (into.rows > 0 && t_ns < into.last_ns) into.ordered = false;
   into.last_ns = t_ns;
   ++into.rows;
+  if ((flags & fd_flag_fd_format) != 0) ++into.fd_rows;
 }
 
 MessageSeries FrameColumns::assemble(Message& message) {
@@ -110,6 +111,17 @@ void FrameColumns::sort_by_time(MessageSeries& series) {
     if (!series.lengths.empty()) sorted.lengths.push_back(series.lengths[i]);
   }
   series = std::move(sorted);
+}
+
+std::vector<FdMessage> FrameColumns::fd_messages() const {
+  std::vector<FdMessage> found;
+  for (const Message& message : messages_) {
+    if (message.fd_rows > 0) found.push_back({message.bus, message.id, message.fd_rows});
+  }
+  std::sort(found.begin(), found.end(), [](const FdMessage& a, const FdMessage& b) {
+    return a.bus != b.bus ? a.bus < b.bus : a.id < b.id;
+  });
+  return found;
 }
 
 std::vector<MessageSeries> FrameColumns::take() {

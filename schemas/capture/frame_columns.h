@@ -8,15 +8,19 @@
 #include <unordered_map>
 #include <vector>
 
+#include "schemas/values/fd_message.h"
 #include "schemas/values/frame.h"
 
 namespace foundling::capture_file {
 
 class FrameColumns {
  public:
-  void add(std::int64_t t_ns, std::uint8_t bus, CanId id, std::span<const std::uint8_t> payload);
+  void add(std::int64_t t_ns, std::uint8_t bus, CanId id, std::uint8_t flags,
+           std::span<const std::uint8_t> payload);
 
-  // By bus, then standard before extended, then number. Leaves this empty.
+  // By bus, then standard before extended, then number.
+  [[nodiscard]] std::vector<FdMessage> fd_messages() const;
+  // In the same order. Leaves this empty.
   [[nodiscard]] std::vector<MessageSeries> take();
 
  private:
@@ -33,6 +37,7 @@ class FrameColumns {
     bool ordered = true;
     std::int64_t last_ns = 0;
     std::size_t rows = 0;
+    std::size_t fd_rows = 0;
     std::vector<Chunk> chunks;
   };
 

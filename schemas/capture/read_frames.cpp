@@ -62,22 +62,25 @@ Error CaptureReader::State::bad_frame(std::int64_t row, const char* what) const 
           database.path().string() + ": table frame, row " + std::to_string(row) + ": " + what};
 }
 
-Result<std::vector<MessageSeries>> CaptureReader::State::load_messages(std::int64_t session) {
+Result<CaptureReader::State::LoadedFrames> CaptureReader::State::load_frames(std::int64_t session) {
   capture_file::FrameColumns columns;
-  auto done =
-      each_row(frames_sql, "table frame", {session, std::int64_t{0}},
-               [&](const Statement& row) -> Result<bool> {
-                 const FrameRow read(row);
-                 if (const char* fault = read.fault()) {
-                   return bad_frame(row.integer(0), fault);
-                 }
-                 const CanId id = read.id();
-                 if (id.is_remote() || id.is_error()) return true;
-                 columns.add(read.t_ns, static_cast<std::uint8_t>(read.bus), id, read.payload);
-                 return true;
-               });
+  auto done = each_row(frames_sql, "table frame", {session, std::int64_t{0}},
+                       [&](const Statement& row) -> Result<bool> {
+                         const FrameRow read(row);
+                         if (const char* fault = read.fault()) {
+                           return bad_frame(row.integer(0), fault);
+                         }
+                         const CanId id = read.id();
+                         if (id.is_remote() || id.is_error()) return true;
+                         columns.add(read.t_ns, static_cast<std::uint8_t>(read.bus), id,
+                                     static_cast<std::uint8_t>(read.flags), read.payload);
+                         return true;
+                       });
   if (!done) return done.error();
-  return columns.take();
+  LoadedFrames loaded;
+  loaded.fd_messages = columns.fd_messages();
+  loaded.messages = columns.take();
+  return loaded;
 }
 
 Result<void> CaptureReader::for_each_frame(std::int64_t session, std::int64_t from_ns,

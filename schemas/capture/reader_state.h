@@ -25,7 +25,11 @@ struct CaptureReader::State {
   Result<void> each_row(std::string_view sql, std::string_view doing,
                         std::initializer_list<std::int64_t> values, Visit visit);
 
-  Result<std::vector<MessageSeries>> load_messages(std::int64_t session);
+  struct LoadedFrames {
+    std::vector<MessageSeries> messages;
+    std::vector<FdMessage> fd_messages;
+  };
+  Result<LoadedFrames> load_frames(std::int64_t session);
   // By channel's name, then in order of time; superseded ones included.
   Result<void> each_reading(std::int64_t session, const std::function<void(StoredReading)>& visit);
   [[nodiscard]] Error bad_frame(std::int64_t row, const char* what) const;

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "schemas/values/fd_message.h"
 #include "schemas/values/frame.h"
 #include "schemas/values/reading.h"
 
@@ -102,6 +103,7 @@ struct SessionData {
   SessionRow session;
   std::vector<MessageSeries> messages;  // by bus, then standard before extended, then number
   std::vector<ChannelSeries> channels;  // by name; valid readings only, in order of time
+  std::vector<FdMessage> fd_messages;   // those with frames in FD format; in the messages' order
 };
 
 }  // namespace foundling

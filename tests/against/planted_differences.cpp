@@ -364,7 +364,8 @@ std::vector<Planted> of_counts() {
 
 std::vector<Planted> planted_differences() {
   std::vector<Planted> all = of_timing();
-  for (const auto& part : {of_form(), of_values(), of_counts()}) {
+  for (const auto& part : {of_form(), of_values(), of_counts(), planted_by_wiring(),
+                           planted_by_firmware(), planted_by_parts()}) {
     all.insert(all.end(), part.begin(), part.end());
   }
   return all;

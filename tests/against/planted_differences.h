@@ -18,6 +18,9 @@ struct Planted {
   std::function<void(Messages& a, Messages& b, std::mt19937_64& random)> plant;
 };
 
-[[nodiscard]] std::vector<Planted> planted_differences();
+[[nodiscard]] std::vector<Planted> planted_differences();  // all of them
+[[nodiscard]] std::vector<Planted> planted_by_wiring();
+[[nodiscard]] std::vector<Planted> planted_by_firmware();
+[[nodiscard]] std::vector<Planted> planted_by_parts();
 
 }  // namespace foundling::test
