@@ -20,6 +20,7 @@
 #include "schemas/signals/field.h"
 #include "tools/command_line.h"
 #include "tools/files/target.h"
+#include "tools/other_recording.h"
 #include "tools/progress.h"
 #include "tools/recorded_session.h"
 #include "tools/report_session.h"
@@ -37,6 +38,8 @@ struct Wanted {
   std::string map;
   std::string check;
   std::optional<std::int64_t> check_session;
+  std::string other;  // to compare with; empty: none
+  std::optional<std::int64_t> other_session;
   std::string title;
   std::string proposals;
   bool search = false;
@@ -93,6 +96,16 @@ Result<PageCheck> check_against(const Wanted& wanted, const SignalMap& map) {
   return out;
 }
 
+Result<PageAgainst> compare(const Wanted& wanted, const SessionData& data, const Survey& found) {
+  auto other = compare_with({wanted.capture, data, found}, wanted.other, wanted.other_session);
+  if (!other) return other.error();
+  for (const std::string& warning : other->warnings) {
+    std::cerr << "foundling report: note: " << wanted.other << ": " << warning << '\n';
+  }
+  return PageAgainst{other->source.capture, other->source.session, other->source.bit_rate,
+                     other->source.duration_s, std::move(other->result)};
+}
+
 std::string title_of(const Wanted& wanted, const PageSource& source) {
   if (!wanted.title.empty()) return wanted.title;
   return source.pack.empty() ? source.capture : source.pack;
@@ -136,7 +149,10 @@ int write_page(const Wanted& wanted, const PageInput& input) {
   if (!written) return fail(written.error().message);
   std::cout << wanted.out << ": " << (page.size() + 1023) / 1024 << " KiB, "
             << input.survey->messages.size() << " messages, " << fields_of(*input.map).size()
-            << " signals\n";
+            << " signals";
+  if (input.against)
+    std::cout << ", " << input.against->result.differences.size() << " differences";
+  std::cout << '\n';
   const bool failed = input.check && std::ranges::any_of(input.check->check.signals,
                                                          [](const auto& s) { return !s.pass; });
   return failed ? exit_findings : exit_good;
@@ -207,6 +223,12 @@ int run(const Wanted& wanted) {
   input.survey = &found;
   input.map = &map;
   input.correlation = correlation ? &*correlation : nullptr;
+  if (!wanted.other.empty()) {
+    progress.say("comparing with " + wanted.other + " ...");
+    auto other = compare(wanted, session->data, found);
+    if (!other) return progress.done(), fail(other.error().message);
+    input.against = std::move(*other);
+  }
   if (!wanted.check.empty()) {
     progress.say("checking against " + wanted.check + " ...");
     auto check = check_against(wanted, map);
@@ -237,6 +259,15 @@ std::function<int()> declare(CommandLine app) {
                  "Which session of it; default the last one with frames")
       .type_name("N")
       .needs(check);
+  auto against =
+      app.add_option(
+             "--against", wanted->other,
+             "Say what differs in this other recording, as `foundling survey --against` does")
+          .type_name("CAPTURE");
+  app.add_option("--against-session", wanted->other_session,
+                 "Which session of it; default the last one with frames")
+      .type_name("N")
+      .needs(against);
   auto proposals =
       app.add_option("--proposals", wanted->proposals,
                      "Draw what `foundling correlate --json` found in this session: signals, "
@@ -261,7 +292,10 @@ std::function<int()> declare(CommandLine app) {
       "\n"
       "Example: what is found in one session, checked against another\n"
       "  foundling report captures_demo/tractor-1.capture report.html --search \\\n"
-      "    --check captures_demo/tractor-2.capture");
+      "    --check captures_demo/tractor-2.capture\n"
+      "Example: with what differs in another recording\n"
+      "  foundling report captures_demo/tractor-1.capture report.html \\\n"
+      "    --against captures_demo/tractor-2.capture");
   return [wanted] { return run(*wanted); };
 }
 

@@ -88,6 +88,16 @@ await check("hostile names are text", async () => {
   }
 });
 
+await check("what differs in another recording is said of each message, with a way to it", async () => {
+  const text = await page.locator("#against").textContent();
+  assert.ok(text.includes("A is this session, B is " + closingName + ", session 2. 3 differences, in 2 of 3 messages."), text);
+  assert.ok(text.includes("1 message is alike. Noise and drift would show the least sure of these in at most 2 of a million"), text);
+  const rows = await page.locator("#against tbody tr").allTextContents();
+  assert.deepEqual(rows, ["bus 0the counts restarted in B at 12 s: the board was reset",
+    "1A4comes every 100 ms in A, every 200 ms in B", "18FF50E5came in B alone"]);
+  assert.equal(await page.locator("#against tbody a").getAttribute("href"), "#message-0-1A4");
+});
+
 await check("every plot is drawn", async () => {
   await seeAll(page);
   const drawn = await page.locator(".plot canvas").evaluateAll((all, source) =>

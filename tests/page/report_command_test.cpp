@@ -4,6 +4,7 @@
 #include <filesystem>
 #include <fstream>
 #include <iterator>
+#include <nlohmann/json.hpp>
 #include <sstream>
 
 #include "tests/house/program.h"
@@ -101,6 +102,37 @@ TEST_CASE("without proposals the page is made, and says what is missing and what
   CHECK(ran.err.find("`foundling correlate " + demo +
                      "tractor-1.capture --json > proposals.json`") != std::string::npos);
   CHECK(text_of(out).find("\"searched\":false") != std::string::npos);
+}
+
+TEST_CASE("what differs in another recording is on the page, as the survey's JSON has it") {
+  const ScratchFolder folder;
+  const auto out = folder / "report.html";
+  const std::string capture = demo + "tractor-1.capture";
+  const std::string other = demo + "tractor-2.capture";
+  const Ran surveyed = run_foundling("survey --json " + capture + " --against " + other);
+  REQUIRE(surveyed.status == 1);
+  const auto differences = nlohmann::json::parse(surveyed.out).at("differences");
+  REQUIRE_FALSE(differences.empty());
+  const Ran ran = report(capture + " " + quoted(out) + " --against " + other);
+  CHECK(ran.status == 0);
+  CHECK(ran.out.find(" signals, " + std::to_string(differences.size()) + " differences\n") !=
+        std::string::npos);
+  const std::string page = text_of(out);
+  for (const auto& difference : differences) {
+    const std::string words = difference.at("words").dump();
+    CAPTURE(words);
+    CHECK(page.find("\"words\":" + words) != std::string::npos);
+  }
+
+  SUBCASE("the same recording is no other one, and no page is made") {
+    std::filesystem::remove(out);
+    const Ran same = report(capture + " " + quoted(out) + " --against " + capture);
+    CHECK(same.status == 2);
+    CHECK(same.err.find("foundling report: error: " + capture +
+                        ": session 1 is the same recording as the first; choose another with "
+                        "--against-session\n") != std::string::npos);
+    CHECK_FALSE(std::filesystem::exists(out));
+  }
 }
 
 TEST_CASE("a check that fails is on the page, and the exit status says so") {

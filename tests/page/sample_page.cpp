@@ -202,6 +202,26 @@ PageInput SamplePage::input() const {
   failed.reason = closing_name;
   check.check.signals = {passed, failed};
   check.check.channels_unchecked = {quoting_name};
+  PageAgainst& other = input.against.emplace();
+  other.capture = closing_name;
+  other.session = 2;
+  other.result.messages = 3;
+  other.result.alike = 1;
+  Difference gone;
+  gone.kind = DifferenceKind::only_in_one;
+  gone.side = Side::b;
+  gone.id = CanId::extended(0x18FF50E5);
+  Difference slower;
+  slower.kind = DifferenceKind::period;
+  slower.id = CanId::standard(0x1A4);
+  slower.a = 0.1;
+  slower.b = 0.2;
+  slower.chance = 2e-6;
+  Difference reset;
+  reset.kind = DifferenceKind::reset;
+  reset.side = Side::b;
+  reset.from_s = 12;
+  other.result.differences = {reset, slower, gone};
   return input;
 }
 

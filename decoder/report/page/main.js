@@ -24,7 +24,7 @@ function readingSection() {
 const mainElement = document.getElementById("page");
 mainElement.replaceChildren(...[head(page), foundSection(page), findingsSection(page),
   recordingSection(page), busSection(page), bitsSection(page), stimuliSection(page, grid), signalsSection(page, grid),
-  cellsSection(page, grid), checkSection(page), sanitySection(page), readingSection()].filter(Boolean));
+  cellsSection(page, grid), checkSection(page), againstSection(page), sanitySection(page), readingSection()].filter(Boolean));
 document.getElementById("contents").append(make("ul", null, sections.map((s) => make("li", null, make("a", {href: "#" + s.id}, s.title)))));
 timeTools();
 showLinked();

@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "decoder/against/against.h"
 #include "decoder/analysis/proposal.h"
 #include "decoder/analysis/survey.h"
 #include "decoder/decode/check.h"
@@ -48,6 +49,14 @@ struct PageCheck {
   MapCheck check;
 };
 
+struct PageAgainst {  // another recording, compared with this session
+  std::string capture;
+  std::int64_t session = 1;
+  std::int64_t bit_rate = 0;  // bit/s; 0 unknown
+  double duration_s = 0;
+  Against result;  // A is this session
+};
+
 struct PageInput {
   std::string title;
   PageSource source;
@@ -60,6 +69,7 @@ struct PageInput {
   std::vector<LostStretch> lost;
   std::vector<BusIncident> incidents;
   std::optional<PageCheck> check;
+  std::optional<PageAgainst> against;
 };
 
 }  // namespace foundling

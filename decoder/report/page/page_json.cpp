@@ -93,6 +93,7 @@ std::string page_json(const PageInput& input, std::size_t most_bytes) {
   json["sanity"] = page::sanity_json(input);
   json["findings"] = page::findings_json(input);
   json["check"] = input.check ? page::check_json(*input.check) : Json();
+  json["against"] = page::against_json(input);
   show_texts(json);
   return json.dump(-1, ' ', false, Json::error_handler_t::replace);
 }

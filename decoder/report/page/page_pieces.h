@@ -22,6 +22,7 @@ using Json = nlohmann::ordered_json;
 [[nodiscard]] Json messages_json(const PageInput& input, const std::vector<Field>& fields);
 [[nodiscard]] Json findings_json(const PageInput& input);  // ambiguous sets, advice, left over
 [[nodiscard]] Json check_json(const PageCheck& check);
+[[nodiscard]] Json against_json(const PageInput& input);  // null: nothing was compared
 [[nodiscard]] Json sanity_json(const PageInput& input);
 
 // A signal or stimulus whose series is still to be packed.
