@@ -18,6 +18,7 @@
 #include "tools/check_text.h"
 #include "tools/command_line.h"
 #include "tools/exchange/far_readings.h"
+#include "tools/map_update.h"
 #include "tools/name_pattern.h"
 #include "tools/signal_file.h"
 #include "tools/text_width.h"
@@ -31,6 +32,7 @@ struct Wanted {
   std::optional<std::int64_t> session;
   std::vector<std::string> tolerances;
   bool json = false;
+  std::string into;  // the map for what was borne out; empty: none
 };
 
 struct NamedTolerance {
@@ -104,6 +106,17 @@ Result<void> every_name_is_checked(const Wanted& wanted, const MapCheck& check) 
   return {};
 }
 
+Result<void> write_borne_out(const CheckedSession& checked) {
+  if (checked.into.empty()) return {};
+  if (checked.borne_out.signals.empty()) {
+    std::cerr << checked.into
+              << ": nothing to write, since no signal that is by relation alone "
+                 "was borne out\n";
+    return {};
+  }
+  return update_map_file(checked.into, checked.borne_out.findings, std::cerr);
+}
+
 int run(const Wanted& wanted) {
   const auto options = options_of(wanted.tolerances);
   if (!options) return fail(options.error());
@@ -111,6 +124,7 @@ int run(const Wanted& wanted) {
   if (!files) return fail(files.error());
   const auto map = load_signal_file(files->map, std::cerr);
   if (!map) return fail(map.error());
+  if (const auto good = check_map_target(wanted.into, std::cerr); !good) return fail(good.error());
   auto capture = CaptureReader::open(files->capture);
   if (!capture) return fail(capture.error());
   const auto session = capture->session(wanted.session);
@@ -125,11 +139,15 @@ int run(const Wanted& wanted) {
   const MapCheck check = check_map(map->read.map, data->messages, data->channels, *options);
   if (const auto named = every_name_is_checked(wanted, check); !named) return fail(named.error());
   CheckedSession checked{files->capture, session->id, false};
-  checked.own = made_from(map->read.map, {std::filesystem::path(files->capture).filename().string(),
-                                          session->id, session_digest(data->messages)});
+  const SessionIdentity identity{std::filesystem::path(files->capture).filename().string(),
+                                 session->id, session_digest(data->messages)};
+  checked.own = made_from(map->read.map, identity);
+  checked.borne_out = borne_out(map->read.map, check, identity);
+  checked.into = wanted.into;
   if (checked.own) std::cerr << "foundling check: warning: " << own_session_words << '\n';
   std::cout << (wanted.json ? check_as_json(check, checked)
                             : check_as_text(check, checked, text_width(STDOUT_FILENO)));
+  if (const auto written = write_borne_out(checked); !written) return fail(written.error());
   if (check.signals.empty()) {
     std::cerr << "foundling check: session " << session->id << " of " << files->capture
               << " has no channel that the map has a signal for: nothing was checked\n";
@@ -148,6 +166,10 @@ std::function<int()> declare(CommandLine app) {
                  "Which session; the last one with frames if not said")
       .type_name("N");
   app.add_flag("--json", wanted->json, "JSON instead of a table");
+  app.add_option("--into", wanted->into,
+                 "Write into this map, usually the same, which signals that it had by relation "
+                 "alone these readings bear out")
+      .type_name("MAP");
   app.add_option("--tolerance", wanted->tolerances,
                  "P%: of the range that was driven, instead of 0.5%; NAME=VALUE: the largest error "
                  "of that signal, in its unit; may be given several times. With either the gain "
@@ -164,9 +186,16 @@ std::function<int()> declare(CommandLine app) {
       "and\n"
       "nothing is corrected. Exit status 1 when one fails or was not tested.\n"
       "\n"
+      "What `foundling relate` found is marked by relation in the map, weaker than by a stimulus.\n"
+      "Where the readings of another session bear it out it is named, and --into writes it down;\n"
+      "`status confirmed` stays yours to write.\n"
+      "\n"
       "Example: check a map against a second session\n"
       "  foundling check captures_demo/tractor.signals captures_demo/tractor-2.capture \\\n"
-      "    --tolerance 'cell_*=0.01'");
+      "    --tolerance 'cell_*=0.01'\n"
+      "Example: what a relation gave, borne out by readings of single cells\n"
+      "  foundling check my-tractor.signals captures_demo/tractor-2.capture --into "
+      "my-tractor.signals");
   return [wanted] { return run(*wanted); };
 }
 

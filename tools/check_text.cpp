@@ -151,6 +151,27 @@ void list(std::string& out, const char* what, const std::vector<std::string>& na
   out += paragraph(text, 0, width);
 }
 
+// What was by relation alone, and is more now.
+std::string borne_out_text(const CheckedSession& checked, std::size_t width) {
+  const BorneOut& found = checked.borne_out;
+  std::string text;
+  if (!found.signals.empty()) {
+    std::string names;
+    for (const std::string& name : found.signals) names += ' ' + name;
+    text += paragraph("by relation alone until now, and borne out by these readings:" + names, 0,
+                      width);
+    if (checked.into.empty()) {
+      text += paragraph("--into MAP writes this into the map as evidence of its own", 2, width);
+    }
+  }
+  for (const std::string& series : found.partly) {
+    text += paragraph("by relation, and borne out in part: " + series +
+                          "; the others had no readings or do not pass",
+                      0, width);
+  }
+  return text;
+}
+
 nlohmann::json number(double value) {
   return std::isfinite(value) ? nlohmann::json(value) : nlohmann::json(nullptr);
 }
@@ -179,6 +200,7 @@ std::string check_as_text(const MapCheck& check, const CheckedSession& checked, 
   out += '\n' + misfits_text(check, checked, width);
   list(out, "not checked, no channel of that name:", check.signals_unchecked, width);
   list(out, "channels without a signal in the map:", check.channels_unchecked, width);
+  out += borne_out_text(checked, width);
   const auto passed = std::ranges::count(check.signals, true, &SignalCheck::pass);
   out += std::to_string(passed) + " of " + std::to_string(check.signals.size()) +
          " checked signals pass";
@@ -223,7 +245,8 @@ std::string check_as_json(const MapCheck& check, const CheckedSession& checked) 
                            {"same_session", checked.own},
                            {"signals", signals},
                            {"signals_without_channel", check.signals_unchecked},
-                           {"channels_without_signal", check.channels_unchecked}};
+                           {"channels_without_signal", check.channels_unchecked},
+                           {"borne_out", checked.borne_out.signals}};
   return out.dump(2, ' ', false, nlohmann::json::error_handler_t::replace) + '\n';
 }
 

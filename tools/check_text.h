@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <string>
 
+#include "decoder/decode/borne_out.h"
 #include "decoder/decode/check.h"
 #include "decoder/report/paragraph.h"
 
@@ -13,6 +14,8 @@ struct CheckedSession {
   std::string capture;  // as it was typed
   std::int64_t session = 1;
   bool own = false;  // the one that the map was made from
+  BorneOut borne_out = {};
+  std::string into = {};  // the map that it is written into; empty: none
 };
 
 inline constexpr const char* own_session_words =

@@ -6,6 +6,7 @@
 #include <tuple>
 #include <vector>
 
+#include "schemas/signals/evidence_words.h"
 #include "schemas/values/payload_id.h"
 
 namespace foundling {
@@ -68,6 +69,7 @@ std::string digest_words(const std::string& digest) { return std::string(digest_
 
 bool made_from(const SignalMap& map, const SessionIdentity& session) {
   const auto is_it = [&session](const Evidence& seen) {
+    if (seen.text.starts_with(checked_word)) return false;  // checked against it, not made from it
     const std::string_view digest = digest_in(seen);
     if (!digest.empty()) return digest == session.digest;
     return seen.source == session.capture && seen.session == session.session;

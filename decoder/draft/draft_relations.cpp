@@ -4,17 +4,11 @@
 #include <cmath>
 
 #include "decoder/draft/draft_signal.h"
+#include "schemas/signals/evidence_words.h"
 #include "schemas/signals/field.h"
 
 namespace foundling {
 namespace {
-
-bool said_by_relation(const SignalEntry& entry) {
-  return entry.status == Status::proposed && !entry.seen.empty() &&
-         std::ranges::all_of(entry.seen, [](const Evidence& evidence) {
-           return evidence.text.find(by_relation_word) != std::string::npos;
-         });
-}
 
 bool at_place(const FieldPlace& place, const MessageEntry& message, const Field& field) {
   if (message.bus != place.bus || message.id != place.id) return false;
@@ -26,7 +20,7 @@ bool at_place(const FieldPlace& place, const MessageEntry& message, const Field&
 bool is_known(const FieldPlace& place, const SignalMap& known) {
   return std::ranges::any_of(fields_of(known), [&](const Field& field) {
     const MessageEntry& message = known.messages[field.message];
-    return at_place(place, message, field) && !said_by_relation(message.signals[field.entry]);
+    return at_place(place, message, field) && !only_by_relation(message.signals[field.entry]);
   });
 }
 

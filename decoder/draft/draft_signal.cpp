@@ -7,6 +7,8 @@
 #include <cstdio>
 #include <set>
 
+#include "schemas/signals/evidence_words.h"
+
 namespace foundling {
 namespace {
 

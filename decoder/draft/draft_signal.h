@@ -17,9 +17,6 @@ namespace foundling {
 inline constexpr const char* startup_word = "start-up";
 inline constexpr const char* no_value_word = "not-available";
 
-// How the evidence of a signal begins that follows from a relation among fields.
-inline constexpr const char* by_relation_word = "by relation";
-
 // At most `digits` significant digits, for a person.
 [[nodiscard]] std::string rounded(double value, int digits);
 

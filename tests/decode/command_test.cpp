@@ -258,6 +258,45 @@ TEST_CASE("check tells that a map was made from a session by its content, under 
   CHECK(else_where.out.find("proves nothing") == std::string::npos);
 }
 
+TEST_CASE("check writes into the map what readings bear out that was by relation alone") {
+  const ScratchFolder folder;
+  const std::string related =
+      written(folder, "related.signals",
+              "foundling signals 1\n\nmessage 1A4 length 8\n  signal pack_current\n"
+              "    bits 0.7..1.0 signed\n    value = raw * 0.1 A\n    status proposed\n"
+              "    seen tractor-1.capture session 1: strong\n  signal pack_voltage  # the meter's\n"
+              "    bits 2.7..3.0\n    value = raw * 0.1 V\n    status proposed\n"
+              "    seen tractor-1.capture session 1: by relation, scale 0.1\n");
+  const Ran said = run_foundling("check " + related + " " + capture);
+  CHECK(said.status == 0);
+  CHECK(said.out.find("by relation alone until now, and borne out by these readings: pack_voltage\n"
+                      "  --into MAP writes this into the map as evidence of its own\n") !=
+        std::string::npos);
+  const std::string before = contents(related);
+  const Ran wrote = run_foundling("check --json " + related + " " + capture + " --into " + related);
+  CHECK(wrote.status == 0);
+  CHECK(nlohmann::json::parse(wrote.out)["borne_out"] == nlohmann::json{"pack_voltage"});
+  std::string after = contents(related);
+  const auto line = after.find("    seen tractor-2.capture session 1: checked against readings, ");
+  REQUIRE(line != std::string::npos);
+  after.erase(line, after.find('\n', line) + 1 - line);
+  CHECK(after == before);
+  // What has evidence of its own now is not borne out a second time.
+  const Ran again = run_foundling("check " + related + " " + capture + " --into " + related);
+  CHECK(again.out.find("borne out") == std::string::npos);
+  CHECK(again.out.find("proves nothing") == std::string::npos);
+  CHECK(again.err.find("nothing to write") != std::string::npos);
+}
+
+TEST_CASE("check --into a file that is no map changes nothing") {
+  const ScratchFolder folder;
+  const std::string bad = written(folder, "bad.signals", "nothing of the kind\n");
+  const Ran ran = run_foundling("check " + map + " " + capture + " --into " + bad);
+  CHECK(ran.status == 2);
+  CHECK(ran.out.empty());
+  CHECK(contents(bad) == "nothing of the kind\n");
+}
+
 TEST_CASE("check says by its own word what the readings cannot tell, and exits 1") {
   const ScratchFolder folder;
   const std::string frames = written(folder, "frames.csv", [] {
