@@ -68,6 +68,13 @@ TEST_CASE("a total that flickers by one code rests all the same") {
   for (const Rest& rest : rests_of(track, 0.3)) CHECK(rest.to - rest.from >= 8);
 }
 
+TEST_CASE("a total that rests exactly but for a code now and then rests all the same") {
+  Track track(64, 100.0);
+  track[20] = track[45] = 101;
+  CHECK(rests_of(track, 0.3) == rests_of(Track(64, 100.0), 0.3));
+  CHECK(rests_of(track, 0.1) != rests_of(Track(64, 100.0), 0.1));  // more than rounding
+}
+
 TEST_CASE("a long rest is cut, so that what moves meanwhile shows that it is no part of it") {
   const std::vector<Rest> rests = rests_of(Track(200, 100.0), 0.3);
   CHECK(rests.size() >= 10);
@@ -107,6 +114,45 @@ TEST_CASE("a field at another level is a member where the sum needs it") {
   Candidates candidates = all_alike(6);
   candidates.alike[5] = false;
   CHECK(add_up(moves.products(), candidates, 1e-6) == Chosen{0, 1, 2, 5});
+}
+
+namespace {
+
+constexpr double left = 0.03;  // of the total that no field explains
+constexpr double steps = 40;
+
+// Three fields of one weight and the size 1, and a fourth, none of which moved with another.
+Products four_fields(double fourth, bool in_the_total) {
+  Products out;
+  out.yy = 3 + left + (in_the_total ? fourth : 0);
+  out.xy = {1, 1, 1, in_the_total ? fourth : 0};
+  out.xx = {{1, 0, 0, 0}, {0, 1, 0, 0}, {0, 0, 1, 0}, {0, 0, 0, fourth}};
+  out.n = steps;
+  return out;
+}
+
+// The size with which a field that is in no total costs so many nats if it is taken for a member.
+double stranger_of(double nats) {
+  const double without = left / (3 + left);
+  return 9 / ((3 + left) * (1 - without * std::exp(2 * nats / steps))) - 3;
+}
+
+// The size with which a member is worth so many nats.
+double member_of(double nats) { return left * (std::exp(2 * nats / steps) - 1); }
+
+}  // namespace
+
+TEST_CASE("an alike field stays out where it costs more than the four nats of a stranger") {
+  const Candidates alike = all_alike(4);
+  CHECK(add_up(four_fields(stranger_of(3), false), alike, 0) == Chosen{0, 1, 2, 3});
+  CHECK(add_up(four_fields(stranger_of(5), false), alike, 0) == Chosen{0, 1, 2});
+}
+
+TEST_CASE("an unlike field is a member where it is worth more than its six nats") {
+  Candidates one_unlike = all_alike(4);
+  one_unlike.alike[3] = false;
+  CHECK(add_up(four_fields(member_of(5), true), one_unlike, 0) == Chosen{0, 1, 2});
+  CHECK(add_up(four_fields(member_of(7), true), one_unlike, 0) == Chosen{0, 1, 2, 3});
 }
 
 TEST_CASE("a whole field is taken instead of a piece of it, never both") {
