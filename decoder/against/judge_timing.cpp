@@ -105,16 +105,16 @@ std::optional<int> one_length(const MessageSeries& series) {
   return same ? std::optional<int>(series.lengths.front()) : std::nullopt;
 }
 
-// Whether frames of several lengths come in each block.
-bool always_varies(const MessageSeries& series) {
-  if (series.lengths.empty()) return false;
+// In how many blocks a frame of another length than this came.
+std::size_t blocks_with_another(const MessageSeries& series, int length) {
+  std::size_t blocks = 0;
   for (std::size_t i = 0; i < block_count(series.size()); ++i) {
     const auto [from, to] = block_of(series.size(), i);
     const auto first = series.lengths.begin() + static_cast<std::ptrdiff_t>(from);
     const auto last = series.lengths.begin() + static_cast<std::ptrdiff_t>(to);
-    if (std::all_of(first, last, [&](std::uint8_t n) { return n == *first; })) return false;
+    if (std::any_of(first, last, [&](std::uint8_t n) { return n != length; })) ++blocks;
   }
-  return true;
+  return blocks;
 }
 
 void judge_length(const MessagePair& pair, Judged& judged) {
@@ -122,15 +122,19 @@ void judge_length(const MessagePair& pair, Judged& judged) {
   const auto b = one_length(*pair.b.series);
   ++judged.comparisons;
   const bool other = a && b && *a != *b;
-  const bool varies =
-      (a && !b && always_varies(*pair.b.series)) || (b && !a && always_varies(*pair.a.series));
+  const bool varies = a.has_value() != b.has_value();
   if (!other && !varies) return;
+  const std::size_t ka = block_count(pair.a.series->size());
+  const std::size_t kb = block_count(pair.b.series->size());
   Difference difference = pair.difference(other ? DifferenceKind::length : DifferenceKind::lengths);
   difference.a = pair.a.series->length;
   difference.b = pair.b.series->length;
   difference.side = other ? (*a > *b ? Side::a : Side::b) : (a ? Side::b : Side::a);
-  difference.chance =
-      chance_of_order(block_count(pair.a.series->size()), block_count(pair.b.series->size()));
+  difference.chance = chance_of_order(ka, kb);
+  if (varies) {
+    const MessageSeries& varied = a ? *pair.b.series : *pair.a.series;
+    difference.chance = chance_all_in_one(blocks_with_another(varied, a ? *a : *b), ka, kb);
+  }
   judged.differences.push_back(difference);
 }
 

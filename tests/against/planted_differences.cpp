@@ -231,7 +231,7 @@ std::vector<Planted> of_values() {
       {"a constant byte has another value",
        Kind::constant,
        0x2C1,
-       {},
+       {{Kind::rest, 0x2C1}},  // joined with what moves beside it
        [](Messages&, Messages& b, Random&) {
          edit(b, 0x2C1, [](std::size_t, Row row) { row[7] = 0x5B; });
        }},
@@ -263,7 +263,7 @@ std::vector<Planted> of_values() {
       {"a value froze",
        Kind::moves,
        0x3E0,
-       {},
+       {{Kind::constant, 0x3E0}},  // its upper bits had stood elsewhere
        [](Messages&, Messages& b, Random&) {
          edit(b, 0x3E0, [](std::size_t, Row row) { row[4] = 77; });
        }},
@@ -286,7 +286,7 @@ std::vector<Planted> of_values() {
       {"a cell rests forty millivolts higher",
        Kind::rest,
        0x1B0,
-       {{Kind::constant, 0x1B0}},
+       {{Kind::constant, 0x1B0}, {Kind::noise, 0x1B0}},
        [](Messages&, Messages& b, Random&) {
          edit(b, 0x1B0, [](std::size_t, Row row) {
            if (row[0] == 1) add_to("4.7..3.0", 40, row);

@@ -127,8 +127,8 @@ std::vector<Planted> planted_by_parts() {
        [](Messages&, Messages& b, Random&) {
          edit(b, 0x1B0, [](std::size_t, Row row) {
            if (row[0] != 5) return;
-           std::swap(row[1], row[3]);
-           std::swap(row[2], row[4]);
+           std::swap(row[1], row[5]);
+           std::swap(row[2], row[6]);
          });
        }},
   };
