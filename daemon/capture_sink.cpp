@@ -171,7 +171,14 @@ Result<void> CaptureSink::roll(std::int64_t now_ns) {
   const fs::path old_file = file_;
   const std::int64_t old_session = session_, old_from_ns = from_ns_;
   std::optional<CaptureWriter> old = std::exchange(writer_, std::nullopt);
+  // Who wants to write a reading into the old file meanwhile waits, and then finds its session
+  // ended: what comes after the readings were carried over belongs into the new one.
+  if (auto alone = old->begin(); !alone) {
+    writer_ = std::move(old);
+    return alone.error();
+  }
   const auto go_back = [&](const Error& error) -> Result<void> {
+    old->rollback();
     writer_ = std::move(old);
     return error;
   };
@@ -191,6 +198,7 @@ Result<void> CaptureSink::roll(std::int64_t now_ns) {
   last.note = rolled_over_note(file);
   Result<void> ended = old->add_health(old_session, last);
   if (ended) ended = old->end_session(old_session, now_ns - old_from_ns);
+  if (ended) ended = old->commit();
   if (ended) ended = old->close();
   if (!ended) spdlog::error("{}", ended.error().message);
   spdlog::info("rolled over to {}", file.string());

@@ -94,9 +94,20 @@ Result<void> BenchNotebook::write_csv(std::span<const Note> notes) {
 }
 
 Result<void> BenchNotebook::write_capture(std::span<const Note> notes) {
-  const auto now = session_now_ns(session_);
-  if (!now) return Error{now.error().code, capture_name_ + ": " + now.error().message};
+  const std::int64_t now_ns = boottime_now_ns();
   if (auto done = writer_->begin(); !done) return done;
+  const auto ended = writer_->has_ended(session_.id);
+  if (!ended) return ended.error();
+  if (*ended) {  // the recording has rolled over, or was begun anew
+    writer_->rollback();
+    if (auto done = writer_->close(); !done) return done;
+    writer_.reset();
+    channels_.clear();
+    if (auto done = open_capture(capture_name_); !done) return done;
+    if (auto done = writer_->begin(); !done) return done;
+  }
+  const auto now = session_now_ns(session_, now_ns);
+  if (!now) return Error{now.error().code, capture_name_ + ": " + now.error().message};
   for (const Note& note : notes) {
     auto known = channels_.find(note.channel->name);
     if (known == channels_.end()) {

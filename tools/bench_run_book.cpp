@@ -114,22 +114,24 @@ Result<void> RunBook::take_over(const Opened& opened) {
     standing = std::move(stood).value();
     since_ns = 0;
   }
-  auto done = in_one_transaction(opened.file, [&](CaptureWriter& writer) -> Result<void> {
-    for (const Mark& mark : story_.marks) {
-      const auto made = writer.add_mark(opened.session.id, {opened.now_ns, mark.kind, mark.text});
-      if (!made) return made.error();
-    }
-    for (const StoredReading& one : standing) {
-      Reading reading = one.reading;
-      reading.t_ns = since_ns;
-      reading.earliest_ns = 0;
-      const auto channel = writer.ensure_channel(one.channel);
-      if (!channel) return channel.error();
-      const auto made = writer.add_reading(opened.session.id, *channel, reading);
-      if (!made) return made.error();
-    }
-    return {};
-  });
+  auto done = in_running_session(
+      opened.file, opened.session.id, [&](CaptureWriter& writer) -> Result<void> {
+        for (const Mark& mark : story_.marks) {
+          const auto made =
+              writer.add_mark(opened.session.id, {opened.now_ns, mark.kind, mark.text});
+          if (!made) return made.error();
+        }
+        for (const StoredReading& one : standing) {
+          Reading reading = one.reading;
+          reading.t_ns = since_ns;
+          reading.earliest_ns = 0;
+          const auto channel = writer.ensure_channel(one.channel);
+          if (!channel) return channel.error();
+          const auto made = writer.add_reading(opened.session.id, *channel, reading);
+          if (!made) return made.error();
+        }
+        return {};
+      });
   if (!done) return done;
   story_.file = opened.file;
   story_.session = opened.session.id;
@@ -148,107 +150,121 @@ Result<std::int64_t> RunBook::now() {
 }
 
 Result<void> RunBook::mark(std::string_view kind, const std::string& text) {
-  const auto opened = open();
-  if (!opened) return opened.error();
-  const Mark made{opened->now_ns, std::string(kind), text};
-  if (kind == plan_mark) {
-    story_ = {};
-    standing_.clear();
-  }
-  if (auto done = take_over(*opened); !done) return done;
-  auto done = in_one_transaction(opened->file, [&](CaptureWriter& writer) -> Result<void> {
-    const auto number = writer.add_mark(opened->session.id, made);
-    if (!number) return number.error();
+  return over_rolls(capture_, [&]() -> Result<void> {
+    const auto opened = open();
+    if (!opened) return opened.error();
+    const Mark made{opened->now_ns, std::string(kind), text};
+    if (kind == plan_mark) {
+      story_ = {};
+      standing_.clear();
+    }
+    if (auto done = take_over(*opened); !done) return done;
+    auto done = in_running_session(opened->file, opened->session.id,
+                                   [&](CaptureWriter& writer) -> Result<void> {
+                                     const auto number = writer.add_mark(opened->session.id, made);
+                                     if (!number) return number.error();
+                                     return {};
+                                   });
+    if (!done || !is_of_run(made.kind)) return done;
+    story_.marks.push_back(made);
+    story_.file = opened->file;
+    story_.session = opened->session.id;
     return {};
   });
-  if (!done || !is_of_run(made.kind)) return done;
-  story_.marks.push_back(made);
-  story_.file = opened->file;
-  story_.session = opened->session.id;
-  return {};
 }
 
 Result<void> RunBook::write(std::vector<RunEntry>& entries) {
-  const auto opened = open();
-  if (!opened) return opened.error();
-  if (auto done = take_over(*opened); !done) return done;
-  return in_one_transaction(opened->file, [&](CaptureWriter& writer) -> Result<void> {
-    for (RunEntry& entry : entries) {
-      entry.reading.t_ns = opened->now_ns;
-      if (entry.asked_ns != Reading::no_time) {
-        entry.reading.earliest_ns = entry.asked_ns - opened->session.info.started_boot_ns;
-      }
-      const auto channel = writer.ensure_channel(entry.channel);
-      if (!channel) return channel.error();
-      const auto number = writer.add_reading(opened->session.id, *channel, entry.reading);
-      if (!number) return number.error();
-      entry.at = {*number, opened->file, opened->session.id};
-    }
-    return {};
+  return over_rolls(capture_, [&]() -> Result<void> {
+    const auto opened = open();
+    if (!opened) return opened.error();
+    if (auto done = take_over(*opened); !done) return done;
+    return in_running_session(
+        opened->file, opened->session.id, [&](CaptureWriter& writer) -> Result<void> {
+          for (RunEntry& entry : entries) {
+            entry.reading.t_ns = opened->now_ns;
+            if (entry.asked_ns != Reading::no_time) {
+              entry.reading.earliest_ns = entry.asked_ns - opened->session.info.started_boot_ns;
+            }
+            const auto channel = writer.ensure_channel(entry.channel);
+            if (!channel) return channel.error();
+            const auto number = writer.add_reading(opened->session.id, *channel, entry.reading);
+            if (!number) return number.error();
+            entry.at = {*number, opened->file, opened->session.id};
+          }
+          return {};
+        });
   });
 }
 
 Result<void> RunBook::correct(std::vector<RunEntry>& entries) {
-  auto opened = open();
-  if (!opened) return opened.error();
-  const auto supersede = [](CaptureWriter& writer, RunEntry& entry) -> Result<void> {
-    const auto number = writer.supersede(entry.at.number, entry.reading);
-    if (!number) return number.error();
-    entry.at.number = *number;
-    return {};
-  };
-  auto done = take_over(*opened);
-  if (!done) return done;
-  done = in_one_transaction(opened->file, [&](CaptureWriter& writer) -> Result<void> {
+  return over_rolls(capture_, [&]() -> Result<void> {
+    auto opened = open();
+    if (!opened) return opened.error();
+    const auto supersede = [](CaptureWriter& writer, RunEntry& entry) -> Result<void> {
+      const auto number = writer.supersede(entry.at.number, entry.reading);
+      if (!number) return number.error();
+      entry.at.number = *number;
+      return {};
+    };
+    auto done = take_over(*opened);
+    if (!done) return done;
+    done = in_running_session(
+        opened->file, opened->session.id, [&](CaptureWriter& writer) -> Result<void> {
+          for (RunEntry& entry : entries) {
+            RunEntry here = entry;
+            if (is_elsewhere(entry, *opened)) {
+              const auto copy =
+                  carried_over(opened->reader, opened->session.id, entry.channel.name);
+              if (!copy) continue;
+              here.at.number = copy->id;
+              here.reading.t_ns = copy->reading.t_ns;
+              here.reading.earliest_ns = copy->reading.earliest_ns;
+            }
+            if (auto made = supersede(writer, here); !made) return made;
+            if (!is_elsewhere(entry, *opened)) entry = here;
+          }
+          return {};
+        });
+    if (!done) return done;
     for (RunEntry& entry : entries) {
-      RunEntry here = entry;
-      if (is_elsewhere(entry, *opened)) {
-        const auto copy = carried_over(opened->reader, opened->session.id, entry.channel.name);
-        if (!copy) continue;
-        here.at.number = copy->id;
-        here.reading.t_ns = copy->reading.t_ns;
-        here.reading.earliest_ns = copy->reading.earliest_ns;
-      }
-      if (auto made = supersede(writer, here); !made) return made;
-      if (!is_elsewhere(entry, *opened)) entry = here;
+      if (!is_elsewhere(entry, *opened)) continue;
+      done = in_one_transaction(entry.at.file,
+                                [&](CaptureWriter& writer) { return supersede(writer, entry); });
+      if (!done) return done;
     }
     return {};
   });
-  if (!done) return done;
-  for (RunEntry& entry : entries) {
-    if (!is_elsewhere(entry, *opened)) continue;
-    done = in_one_transaction(entry.at.file,
-                              [&](CaptureWriter& writer) { return supersede(writer, entry); });
-    if (!done) return done;
-  }
-  return {};
 }
 
 Result<void> RunBook::withdraw(const std::vector<RunEntry>& entries) {
-  auto opened = open();
-  if (!opened) return opened.error();
-  auto done = take_over(*opened);
-  if (!done) return done;
-  done = in_one_transaction(opened->file, [&](CaptureWriter& writer) -> Result<void> {
+  return over_rolls(capture_, [&]() -> Result<void> {
+    auto opened = open();
+    if (!opened) return opened.error();
+    auto done = take_over(*opened);
+    if (!done) return done;
+    done = in_running_session(
+        opened->file, opened->session.id, [&](CaptureWriter& writer) -> Result<void> {
+          for (const RunEntry& entry : entries) {
+            std::int64_t number = entry.at.number;
+            if (is_elsewhere(entry, *opened)) {
+              const auto copy =
+                  carried_over(opened->reader, opened->session.id, entry.channel.name);
+              if (!copy) continue;
+              number = copy->id;
+            }
+            if (auto gone = writer.withdraw(number); !gone) return gone;
+          }
+          return {};
+        });
+    if (!done) return done;
     for (const RunEntry& entry : entries) {
-      std::int64_t number = entry.at.number;
-      if (is_elsewhere(entry, *opened)) {
-        const auto copy = carried_over(opened->reader, opened->session.id, entry.channel.name);
-        if (!copy) continue;
-        number = copy->id;
-      }
-      if (auto gone = writer.withdraw(number); !gone) return gone;
+      if (!is_elsewhere(entry, *opened)) continue;
+      done = in_one_transaction(entry.at.file,
+                                [&](CaptureWriter& w) { return w.withdraw(entry.at.number); });
+      if (!done) return done;
     }
     return {};
   });
-  if (!done) return done;
-  for (const RunEntry& entry : entries) {
-    if (!is_elsewhere(entry, *opened)) continue;
-    done = in_one_transaction(entry.at.file,
-                              [&](CaptureWriter& w) { return w.withdraw(entry.at.number); });
-    if (!done) return done;
-  }
-  return {};
 }
 
 Result<std::vector<StoredMark>> RunBook::marks(const std::string& plan_text) {

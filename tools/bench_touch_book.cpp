@@ -14,12 +14,6 @@
 namespace foundling {
 namespace {
 
-std::filesystem::path real_file(const std::filesystem::path& path) {
-  std::error_code failure;
-  std::filesystem::path file = std::filesystem::canonical(path, failure);
-  return failure ? path : file;
-}
-
 Channel channel_of(const TouchPlan& plan) { return {plan.channel, "state", ChannelKind::hold}; }
 
 Result<void> add_reading(CaptureWriter& writer, std::int64_t session, const TouchPlan& plan,
@@ -76,7 +70,7 @@ struct TouchBook::Opened {
 };
 
 Result<TouchBook::Opened> TouchBook::open() const {
-  const std::filesystem::path file = real_file(capture_);
+  const std::filesystem::path file = behind(capture_);
   auto reader = CaptureReader::open(file);
   if (!reader) return reader.error();
   auto session = stimulus_session(*reader, capture_, {});
@@ -88,7 +82,7 @@ Result<TouchBook::Opened> TouchBook::open() const {
 
 Result<std::optional<TouchStory>> TouchBook::story(const std::string& channel) {
   bool last = true;
-  for (std::optional<std::filesystem::path> at = real_file(capture_); at; at = rolled_from(*at)) {
+  for (std::optional<std::filesystem::path> at = behind(capture_); at; at = rolled_from(*at)) {
     auto reader = CaptureReader::open(*at);
     if (!reader) return reader.error();
     const auto sessions = reader->sessions();
@@ -114,7 +108,7 @@ Result<std::optional<TouchStory>> TouchBook::story(const std::string& channel) {
 Result<std::vector<Frame>> TouchBook::frames(std::int64_t from_ns, std::int64_t to_ns) {
   std::vector<Frame> out;
   std::string boot;
-  for (std::optional<std::filesystem::path> at = real_file(capture_); at; at = rolled_from(*at)) {
+  for (std::optional<std::filesystem::path> at = behind(capture_); at; at = rolled_from(*at)) {
     auto reader = CaptureReader::open(*at);
     if (!reader) return reader.error();
     const auto sessions = reader->sessions();
@@ -139,7 +133,7 @@ Result<std::vector<Frame>> TouchBook::frames(std::int64_t from_ns, std::int64_t 
 }
 
 Result<std::vector<Channel>> TouchBook::channels() {
-  auto reader = CaptureReader::open(real_file(capture_));
+  auto reader = CaptureReader::open(behind(capture_));
   if (!reader) return reader.error();
   return reader->channels();
 }
@@ -151,86 +145,102 @@ Result<std::int64_t> TouchBook::now() {
 }
 
 Result<std::int64_t> TouchBook::begin(const TouchPlan& plan) {
-  const auto opened = open();
-  if (!opened) return opened.error();
-  const std::int64_t session = opened->session.id, now = opened->now_ns;
-  auto done = in_one_transaction(opened->file, [&](CaptureWriter& writer) -> Result<void> {
-    const auto made = writer.add_mark(session, {now, std::string(touch_mark), begun_words(plan)});
-    if (!made) return made.error();
-    Reading reading;
-    reading.t_ns = now;
-    reading.state = plan.states[0];
-    return add_reading(writer, session, plan, reading);
+  return over_rolls(capture_, [&]() -> Result<std::int64_t> {
+    const auto opened = open();
+    if (!opened) return opened.error();
+    const std::int64_t session = opened->session.id, now = opened->now_ns;
+    auto done = in_running_session(
+        opened->file, opened->session.id, [&](CaptureWriter& writer) -> Result<void> {
+          const auto made =
+              writer.add_mark(session, {now, std::string(touch_mark), begun_words(plan)});
+          if (!made) return made.error();
+          Reading reading;
+          reading.t_ns = now;
+          reading.state = plan.states[0];
+          return add_reading(writer, session, plan, reading);
+        });
+    if (!done) return done.error();
+    return now + opened->session.info.started_boot_ns;
   });
-  if (!done) return done.error();
-  return now + opened->session.info.started_boot_ns;
 }
 
 Result<void> TouchBook::write(const TouchPlan& plan, TouchTurn& turn, int number,
                               std::int64_t word_ns) {
-  const auto opened = open();
-  if (!opened) return opened.error();
-  const std::int64_t start = opened->session.info.started_boot_ns;
-  return in_one_transaction(opened->file, [&](CaptureWriter& writer) -> Result<void> {
-    const auto mark = writer.add_mark(
-        opened->session.id,
-        {turn.start_ns - start, std::string(touch_mark), turn_words(plan, turn, number)});
-    if (!mark) return mark.error();
-    turn.mark = *mark;
-    Reading reading;
-    reading.t_ns = opened->now_ns;
-    reading.earliest_ns = std::min(word_ns - start, reading.t_ns);
-    reading.state = plan.states[static_cast<std::size_t>(turn.target)];
-    return add_reading(writer, opened->session.id, plan, reading);
+  return over_rolls(capture_, [&]() -> Result<void> {
+    const auto opened = open();
+    if (!opened) return opened.error();
+    const std::int64_t start = opened->session.info.started_boot_ns;
+    return in_running_session(
+        opened->file, opened->session.id, [&](CaptureWriter& writer) -> Result<void> {
+          const auto mark = writer.add_mark(
+              opened->session.id,
+              {turn.start_ns - start, std::string(touch_mark), turn_words(plan, turn, number)});
+          if (!mark) return mark.error();
+          turn.mark = *mark;
+          Reading reading;
+          reading.t_ns = opened->now_ns;
+          reading.earliest_ns = std::min(word_ns - start, reading.t_ns);
+          reading.state = plan.states[static_cast<std::size_t>(turn.target)];
+          return add_reading(writer, opened->session.id, plan, reading);
+        });
   });
 }
 
 Result<void> TouchBook::stands(const TouchPlan& plan, int state) {
-  const auto opened = open();
-  if (!opened) return opened.error();
-  return in_one_transaction(opened->file, [&](CaptureWriter& writer) {
-    Reading reading;
-    reading.t_ns = opened->now_ns;
-    reading.state = plan.states[static_cast<std::size_t>(state)];
-    return add_reading(writer, opened->session.id, plan, reading);
+  return over_rolls(capture_, [&]() -> Result<void> {
+    const auto opened = open();
+    if (!opened) return opened.error();
+    return in_running_session(opened->file, opened->session.id, [&](CaptureWriter& writer) {
+      Reading reading;
+      reading.t_ns = opened->now_ns;
+      reading.state = plan.states[static_cast<std::size_t>(state)];
+      return add_reading(writer, opened->session.id, plan, reading);
+    });
   });
 }
 
 // The reading is the channel's first from the turn's window on.
 Result<void> TouchBook::take_back(const TouchPlan& plan, const TouchTurn& turn) {
-  const auto opened = open();
-  if (!opened) return opened.error();
-  if (turn.start_ns < opened->session.info.started_boot_ns) {
-    return Error{ErrorCode::usage,
-                 "the recorder has gone on in another file or session since that turn; it stays"};
-  }
-  auto reader = CaptureReader::open(opened->file);
-  if (!reader) return reader.error();
-  const auto all = reader->readings(opened->session.id);
-  if (!all) return all.error();
-  const StoredReading* of_turn = nullptr;
-  const std::int64_t from = turn.start_ns - opened->session.info.started_boot_ns;
-  for (const StoredReading& one : *all) {
-    const bool may = one.superseded_by == 0 && one.channel.name == plan.channel &&
-                     one.reading.t_ns >= from && one.reading.earliest_ns != Reading::no_time;
-    if (may && (of_turn == nullptr || one.reading.t_ns < of_turn->reading.t_ns)) of_turn = &one;
-  }
-  return in_one_transaction(opened->file, [&](CaptureWriter& writer) -> Result<void> {
-    if (of_turn != nullptr) {
-      if (auto done = writer.withdraw(of_turn->id); !done) return done;
+  return over_rolls(capture_, [&]() -> Result<void> {
+    const auto opened = open();
+    if (!opened) return opened.error();
+    if (turn.start_ns < opened->session.info.started_boot_ns) {
+      return Error{ErrorCode::usage,
+                   "the recorder has gone on in another file or session since that turn; it stays"};
     }
-    return writer.withdraw_mark(turn.mark);
+    auto reader = CaptureReader::open(opened->file);
+    if (!reader) return reader.error();
+    const auto all = reader->readings(opened->session.id);
+    if (!all) return all.error();
+    const StoredReading* of_turn = nullptr;
+    const std::int64_t from = turn.start_ns - opened->session.info.started_boot_ns;
+    for (const StoredReading& one : *all) {
+      const bool may = one.superseded_by == 0 && one.channel.name == plan.channel &&
+                       one.reading.t_ns >= from && one.reading.earliest_ns != Reading::no_time;
+      if (may && (of_turn == nullptr || one.reading.t_ns < of_turn->reading.t_ns)) of_turn = &one;
+    }
+    return in_running_session(opened->file, opened->session.id,
+                              [&](CaptureWriter& writer) -> Result<void> {
+                                if (of_turn != nullptr) {
+                                  if (auto done = writer.withdraw(of_turn->id); !done) return done;
+                                }
+                                return writer.withdraw_mark(turn.mark);
+                              });
   });
 }
 
 Result<void> TouchBook::finish(const TouchPlan& plan) {
-  const auto opened = open();
-  if (!opened) return opened.error();
-  return in_one_transaction(opened->file, [&](CaptureWriter& writer) -> Result<void> {
-    const auto made = writer.add_mark(
-        opened->session.id, {opened->now_ns, std::string(touch_mark), finished_touch_words(plan)});
-    if (!made) return made.error();
-    return {};
+  return over_rolls(capture_, [&]() -> Result<void> {
+    const auto opened = open();
+    if (!opened) return opened.error();
+    return in_running_session(
+        opened->file, opened->session.id, [&](CaptureWriter& writer) -> Result<void> {
+          const auto made = writer.add_mark(
+              opened->session.id,
+              {opened->now_ns, std::string(touch_mark), finished_touch_words(plan)});
+          if (!made) return made.error();
+          return {};
+        });
   });
 }
 

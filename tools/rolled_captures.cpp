@@ -27,6 +27,13 @@ std::string name_before(const std::string& name) {
 
 }  // namespace
 
+std::filesystem::path behind(const std::filesystem::path& name) {
+  std::error_code failure;
+  if (!std::filesystem::is_symlink(name, failure)) return name;
+  std::filesystem::path file = std::filesystem::canonical(name, failure);
+  return failure ? name : file;
+}
+
 std::optional<std::filesystem::path> numbered_before(const std::filesystem::path& file) {
   const std::string name = name_before(file.filename().string());
   if (name.empty()) return {};

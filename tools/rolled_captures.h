@@ -7,6 +7,9 @@
 
 namespace foundling {
 
+// The file that the name of a rolling recording leads to at this moment; of any other, the name.
+[[nodiscard]] std::filesystem::path behind(const std::filesystem::path& name);
+
 // Nothing where `file` did not begin by rolling over, or the one before was removed.
 [[nodiscard]] std::optional<std::filesystem::path> rolled_from(const std::filesystem::path& file);
 

@@ -5,6 +5,7 @@
 #include <iostream>
 
 #include "schemas/capture/capture_writer.h"
+#include "tools/one_transaction.h"
 #include "tools/stimulus_session.h"
 
 namespace foundling {
@@ -29,7 +30,7 @@ Result<std::string> text_of(const Words& words) {
 
 Result<std::int64_t> time_of(const SessionRow& session, const StimulusOrder& order) {
   if (!order.at) {
-    auto now = recording_now_ns(session, order.capture);
+    auto now = recording_now_ns(session, order.capture, order.given_ns);
     if (!now) return usage(now.error().message + "; say when with --at SECONDS");
     return now;
   }
@@ -52,12 +53,14 @@ Result<void> add_stimulus_mark(const Words& words, const StimulusOrder& order) {
   if (!session) return session.error();
   const auto at = time_of(*session, order);
   if (!at) return at.error();
-  auto writer = CaptureWriter::open(order.capture, stimulus_patience);
-  if (!writer) return writer.error();
-  const auto number = writer->add_mark(session->id, {*at, "note", *text});
-  if (!number) return number.error();
-  std::cerr << "mark m" << *number << ": " << *text << '\n';
-  return writer->close();
+  const auto write = [&](CaptureWriter& writer) -> Result<void> {
+    const auto number = writer.add_mark(session->id, {*at, "note", *text});
+    if (!number) return number.error();
+    std::cerr << "mark m" << *number << ": " << *text << '\n';
+    return {};
+  };
+  return order.at ? in_one_transaction(order.capture, write)
+                  : in_running_session(order.capture, session->id, write);
 }
 
 bool names_mark(const std::string& word) {

@@ -3,7 +3,6 @@
 #include <algorithm>
 
 #include "schemas/capture/recording_lock.h"
-#include "schemas/capture/session_clock.h"
 #include "tools/exchange/decimal_seconds.h"
 
 namespace foundling {
@@ -33,8 +32,9 @@ Result<SessionRow> stimulus_session(CaptureReader& reader, const std::filesystem
 }
 
 Result<std::int64_t> recording_now_ns(const SessionRow& session,
-                                      const std::filesystem::path& capture) {
-  const auto now = session_now_ns(session);
+                                      const std::filesystem::path& capture,
+                                      std::int64_t boottime_ns) {
+  const auto now = session_now_ns(session, boottime_ns);
   if (!now) return usage(capture.string() + ": " + now.error().message);
   if (!RecordingLock::is_held(capture)) {
     return usage(

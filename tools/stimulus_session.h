@@ -7,6 +7,7 @@
 #include <string>
 
 #include "schemas/capture/capture_reader.h"
+#include "schemas/capture/session_clock.h"
 #include "schemas/values/reading.h"
 #include "schemas/values/result.h"
 
@@ -16,9 +17,10 @@ namespace foundling {
 Result<SessionRow> stimulus_session(CaptureReader& reader, const std::filesystem::path& capture,
                                     std::optional<std::int64_t> wanted);
 
-// Now, on the session's time line. An error unless a recorder is at work on it.
+// Now, or that moment, on the session's time line. An error unless a recorder is at work on it.
 Result<std::int64_t> recording_now_ns(const SessionRow& session,
-                                      const std::filesystem::path& capture);
+                                      const std::filesystem::path& capture,
+                                      std::int64_t boottime_ns = boottime_now_ns());
 
 // Seconds as typed after `option`.
 Result<std::int64_t> typed_seconds(const std::string& text, const char* option);

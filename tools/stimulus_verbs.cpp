@@ -11,6 +11,7 @@
 #include "tools/exchange/decimal_seconds.h"
 #include "tools/exchange/stimulus_csv.h"
 #include "tools/exchange/stimulus_entry.h"
+#include "tools/one_transaction.h"
 #include "tools/stimulus_doubts.h"
 #include "tools/stimulus_list.h"
 #include "tools/stimulus_marks.h"
@@ -32,7 +33,7 @@ Result<void> check_time(const SessionRow& session, const StimulusOrder& order, s
 
 Result<std::int64_t> time_of(const SessionRow& session, const StimulusOrder& order) {
   if (order.at) return typed_seconds(*order.at, "--at");
-  auto now = recording_now_ns(session, order.capture);
+  auto now = recording_now_ns(session, order.capture, order.given_ns);
   if (!now) return usage(now.error().message + "; say when with --at SECONDS");
   return now;
 }
@@ -96,7 +97,6 @@ Result<void> set(const Words& words, const StimulusOrder& order) {
   if (!reader) return reader.error();
   const auto session = stimulus_session(*reader, order.capture, order.session);
   if (!session) return session.error();
-  // Taken first: what follows may have to wait for the recorder.
   const auto now = time_of(*session, order);
   if (!now) return now.error();
   const auto channels = reader->channels();
@@ -118,14 +118,16 @@ Result<void> set(const Words& words, const StimulusOrder& order) {
   if (order.at) {
     if (auto good = check_time(*session, order, *now, entry->channel.kind); !good) return good;
   }
-  auto writer = CaptureWriter::open(order.capture, stimulus_patience);
-  if (!writer) return writer.error();
-  const auto channel = writer->ensure_channel(entry->channel);
-  if (!channel) return channel.error();
-  const auto number = writer->add_reading(session->id, *channel, entry->reading);
-  if (!number) return number.error();
-  tell(*entry, *number, *session);
-  return writer->close();
+  const auto write = [&](CaptureWriter& writer) -> Result<void> {
+    const auto channel = writer.ensure_channel(entry->channel);
+    if (!channel) return channel.error();
+    const auto number = writer.add_reading(session->id, *channel, entry->reading);
+    if (!number) return number.error();
+    tell(*entry, *number, *session);
+    return {};
+  };
+  return order.at ? in_one_transaction(order.capture, write)
+                  : in_running_session(order.capture, session->id, write);
 }
 
 struct FoundReading {
@@ -277,8 +279,16 @@ Result<void> run_stimulus_verb(const std::string& verb, const Words& words,
                                const StimulusOrder& order) {
   Words known;
   for (const Verb& candidate : verbs) {
-    if (verb == candidate.name) return candidate.run(words, order);
     known.emplace_back(candidate.name);
+    if (verb != candidate.name) continue;
+    // One file for all that it looks up and writes, and one moment: the name may lead elsewhere
+    // before it is done, and what has to wait for the recorder was true when it was typed.
+    StimulusOrder settled = order;
+    settled.given_ns = boottime_now_ns();
+    return over_rolls(order.capture, [&] {
+      settled.capture = behind(order.capture);
+      return candidate.run(words, settled);
+    });
   }
   const auto near = nearest_word(verb, known);
   return usage(

@@ -21,6 +21,7 @@ inline constexpr std::chrono::seconds stimulus_patience{10};
 
 struct StimulusOrder {
   std::filesystem::path capture;
+  std::int64_t given_ns = 0;  // when it was typed, CLOCK_BOOTTIME
   std::optional<double> uncertainty;
   std::optional<ChannelKind> kind;
   std::optional<std::string> at, offset;  // seconds, as typed

@@ -63,6 +63,8 @@ class CaptureWriter {
 
   Result<std::int64_t> begin_session(const SessionInfo& info);  // its id, 1..
   Result<void> end_session(std::int64_t session, std::int64_t t_ns);
+  // Between begin() and commit() nobody else can end it.
+  Result<bool> has_ended(std::int64_t session);
   Result<void> add_frames(std::int64_t session, std::span<const Frame> frames);
   // The channel's id. The same name with another unit or kind is an error.
   Result<std::int64_t> ensure_channel(const Channel& channel);

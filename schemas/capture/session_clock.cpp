@@ -30,7 +30,7 @@ void start_session_clock(SessionInfo& info) {
   info.boot_id = this_boot_id();
 }
 
-Result<std::int64_t> session_now_ns(const SessionRow& session) {
+Result<std::int64_t> session_now_ns(const SessionRow& session, std::int64_t boottime_ns) {
   const std::string name = "session " + std::to_string(session.id);
   if (session.info.started_boot_ns == 0) {
     return Error{ErrorCode::usage, name + " was imported: it has no clock that still runs"};
@@ -40,7 +40,7 @@ Result<std::int64_t> session_now_ns(const SessionRow& session) {
     return Error{ErrorCode::usage,
                  name + " was recorded before this machine last started, or on another machine"};
   }
-  return boottime_now_ns() - session.info.started_boot_ns;
+  return boottime_ns - session.info.started_boot_ns;
 }
 
 }  // namespace foundling

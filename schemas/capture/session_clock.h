@@ -20,8 +20,9 @@ namespace foundling {
 // Fills started_boot_ns, boot_id and started_utc_ns (= origin_ns) for a session that starts now.
 void start_session_clock(SessionInfo& info);
 
-// Now, on the session's time line. An error when the session has ended, was imported, or belongs
-// to another boot.
-[[nodiscard]] Result<std::int64_t> session_now_ns(const SessionRow& session);
+// A moment of boottime_now_ns(), on the session's time line. An error when the session has ended,
+// was imported, or belongs to another boot.
+[[nodiscard]] Result<std::int64_t> session_now_ns(const SessionRow& session,
+                                                  std::int64_t boottime_ns = boottime_now_ns());
 
 }  // namespace foundling

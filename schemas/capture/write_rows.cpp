@@ -7,6 +7,7 @@
 namespace foundling {
 
 using capture_file::Statement;
+using capture_file::Step;
 
 Result<std::int64_t> CaptureWriter::begin_session(const SessionInfo& info) {
   auto session = state_->within([&]() -> Result<std::int64_t> {
@@ -36,6 +37,21 @@ Result<void> CaptureWriter::end_session(std::int64_t session, std::int64_t t_ns)
     update->bind(1, session).bind(2, t_ns);
     return state_->database.run(*update, "table session");
   });
+}
+
+Result<bool> CaptureWriter::has_ended(std::int64_t session) {
+  auto select = state_->database.prepare("SELECT ended_ns FROM session WHERE id = ?1", "session");
+  if (!select) return select.error();
+  select->bind(1, session);
+  switch (select->step()) {
+    case Step::row:
+      return !select->is_null(0);
+    case Step::done:
+      break;
+    case Step::failed:
+      return state_->database.error("table session");
+  }
+  return Error{ErrorCode::not_found, "no session " + std::to_string(session)};
 }
 
 Result<void> CaptureWriter::add_frames(std::int64_t session, std::span<const Frame> frames) {
