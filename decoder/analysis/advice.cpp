@@ -82,12 +82,18 @@ std::string advise_levels(const ChannelSeries& channel, int levels) {
 std::string advise_words(const ChannelSeries& channel, const StateSearch& search) {
   const std::string name = channel.channel.name;
   if (search.words < 2) {
-    return name +
-           " never changed: switch it back and forth at least 8 times, at irregular moments.";
+    return name + " never changed: switch it back and forth at least " +
+           std::to_string(changes_needed) + " times, at irregular moments.";
   }
-  return name + " changed only " + std::to_string(search.changes) +
-         (search.changes == 1 ? " time" : " times") +
-         ", which chance could match: switch it at least 8 times, at irregular moments.";
+  if (search.changes < changes_needed) {
+    return name + " changed only " + std::to_string(search.changes) +
+           (search.changes == 1 ? " time" : " times") +
+           ", which chance could match: switch it at least " + std::to_string(changes_needed) +
+           " times, at irregular moments.";
+  }
+  return name + " changed " + std::to_string(search.changes) +
+         " times, and chance could still match that: switch it as often again, at irregular "
+         "moments and with nothing else in the same step.";
 }
 
 std::vector<std::string> advise_separation(const std::vector<Claim>& claims) {

@@ -9,7 +9,8 @@
 
 namespace foundling {
 
-inline constexpr int levels_needed = 5;  // of a numeric channel, for a straight line to be judged
+inline constexpr int levels_needed = 5;   // of a numeric channel, for a straight line to be judged
+inline constexpr int changes_needed = 8;  // of a switch: 2^-8, words at random match one bit less
 
 [[nodiscard]] std::string advise_levels(const ChannelSeries& channel, int levels);
 [[nodiscard]] std::string advise_words(const ChannelSeries& channel, const StateSearch& search);

@@ -118,7 +118,7 @@ Proposal numeric_proposal(std::span<const MessageSeries> messages, std::span<con
   } else if (went_one_way(claim.search.rows)) {
     p.note = "its levels went one way with time, as a drift does: do them again in mixed order";
   } else if (ends_in_the_open(streams, claims, c)) {
-    p.note = "the bit below it moves too and is unexplained: it may reach further down";
+    p.note = ends_in_the_open_note;
   } else if (p.chance <= strong_chance && p.levels >= levels_needed) {
     p.verdict = Verdict::strong;
   } else {

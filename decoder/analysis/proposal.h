@@ -13,6 +13,10 @@
 
 namespace foundling {
 
+// Why an answer is weak whose line is as sound as a strong one's.
+inline constexpr const char* ends_in_the_open_note =
+    "the bit below it moves too and is unexplained: it may reach further down";
+
 enum class Verdict : std::uint8_t { strong, weak, ambiguous };
 
 struct Interval {  // 95 % unless said otherwise

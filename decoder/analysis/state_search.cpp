@@ -8,36 +8,10 @@
 #include <set>
 
 #include "decoder/analysis/observation_priors.h"
+#include "decoder/analysis/odd_states.h"
 
 namespace foundling {
 namespace {
-
-struct Stretch {
-  std::int64_t from_ns;
-  std::int64_t to_ns;
-  std::size_t word;
-  std::size_t reading;  // index in the channel
-};
-
-struct Stretches {
-  std::vector<std::string> words;
-  std::vector<Stretch> list;
-};
-
-Stretches stretches_of(const ChannelSeries& channel, std::int64_t end_ns) {
-  Stretches out;
-  for (std::size_t i = 0; i < channel.readings.size(); ++i) {
-    const Reading& r = channel.readings[i];
-    const auto known = std::find(out.words.begin(), out.words.end(), r.state);
-    const auto word = static_cast<std::size_t>(known - out.words.begin());
-    if (known == out.words.end()) out.words.push_back(r.state);
-    // A word that is written down once more is a stretch of its own: it may be the slip.
-    if (!out.list.empty()) out.list.back().to_ns = r.t_ns;
-    out.list.push_back({r.t_ns, end_ns, word, i});
-  }
-  std::erase_if(out.list, [](const Stretch& s) { return s.to_ns <= s.from_ns; });
-  return out;
-}
 
 // Which part of each stretch is looked at: a board answers late, so ends are settled; a hand stamps
 // late, so middles are, earlier than the stamps say.
@@ -278,35 +252,6 @@ Answer answer_by_ways(std::span<const Stream> streams, const Stretches& stretche
     if (!best.candidates.empty() && best.candidates.front().score > 0.99) break;
   }
   return best;
-}
-
-// Readings for which the field shows another word from before the stamp until the next one, as long
-// as a hand could be late: then the word is wrong, not the moment.
-std::vector<OddState> odd_states(const Stream& stream, const StateCandidate& candidate,
-                                 const Stretches& stretches) {
-  std::vector<OddState> odd;
-  const auto raw = stream.bits.raw(candidate.span);
-  for (std::size_t k = 0; k < stretches.list.size(); ++k) {
-    const Stretch& s = stretches.list[k];
-    const std::int64_t late = static_cast<std::int64_t>(most_lateness_s * 1e9);
-    // Before a word that was written down once more, the field showed it for the reading before.
-    const bool once_more = k > 0 && stretches.list[k - 1].word == s.word;
-    const std::int64_t before = k > 0 && !once_more ? stretches.list[k - 1].from_ns : s.from_ns;
-    const std::size_t from = stream.bits.first_at(std::max(before, s.from_ns - late));
-    const std::size_t begin = stream.bits.first_at(s.from_ns);
-    const std::size_t to = stream.bits.first_at(s.to_ns);
-    std::size_t own = 0;
-    std::map<std::uint64_t, std::size_t> others;
-    for (std::size_t i = from; i < to; ++i) {
-      const auto word = candidate.states.find(raw[i]);
-      if (word == candidate.states.end()) continue;
-      if (word->second == stretches.words[s.word]) ++own;
-      if (i >= begin) ++others[raw[i]];
-    }
-    if (own > 0 || others.size() != 1 || to - begin < least_frames) continue;
-    odd.push_back({s.reading, candidate.states.at(others.begin()->first)});
-  }
-  return odd;
 }
 
 double delay_of(const Stream& stream, const StateCandidate& candidate, const Stretches& stretches) {

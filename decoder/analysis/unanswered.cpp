@@ -8,6 +8,7 @@
 
 #include "decoder/analysis/advice.h"
 #include "decoder/analysis/claims.h"
+#include "decoder/analysis/correlate.h"
 #include "decoder/analysis/observation_priors.h"
 #include "decoder/analysis/plateau_points.h"
 
@@ -78,6 +79,13 @@ double said_by(const Proposal& answer, std::span<const Stream> streams, const Od
   return std::numeric_limits<double>::quiet_NaN();
 }
 
+// What contradicts a reading must be what answers the channel, wherever its low end may be.
+bool may_accuse(const Proposal& answer) {
+  if (answer.verdict != Verdict::weak) return true;
+  return answer.note == ends_in_the_open_note && answer.chance <= strong_chance &&
+         answer.levels >= levels_needed;
+}
+
 Unanswered of_too_little(const ChannelSeries& channel) {
   const int levels = levels_of(channel);
   const bool state = channel.channel.is_state();
@@ -90,7 +98,8 @@ Unanswered of_too_little(const ChannelSeries& channel) {
     out.reason = "it only had " + std::to_string(levels) + (levels == 1 ? " level" : " levels") +
                  "; at least " + std::to_string(levels_needed) + " are needed";
   }
-  out.advice = state ? "Switch it back and forth at least 8 times, at irregular moments."
+  out.advice = state ? "Switch it back and forth at least " + std::to_string(changes_needed) +
+                           " times, at irregular moments."
                      : "Set it to " + std::to_string(levels_needed) +
                            " or more different values in mixed order, as far apart as its limits "
                            "allow.";
@@ -112,9 +121,12 @@ Unanswered of_nothing(const ChannelSeries& channel, std::optional<Unanswered::Ne
                  " could";
   }
   out.advice =
-      "If the board measures it: check the unit, the decimal points and the times written down, "
-      "and that the sensor was connected; then move it alone, in large steps held for 10 s or "
-      "more.";
+      state ? "If the board reports it: check the words and the times written down, and that it "
+              "was connected; then switch it alone, " +
+                  std::to_string(changes_needed) + " times or more, at irregular moments."
+            : "If the board measures it: check the unit, the decimal points and the times written "
+              "down, and that the sensor was connected; then move it alone, in large steps held "
+              "for 10 s or more.";
   return out;
 }
 
@@ -152,8 +164,7 @@ std::vector<UnfitReading> unfit_readings(std::span<const ChannelSeries> channels
     const CleanedChannel& cleaned = observed.cleaned[i];
     const Proposal* const answer = answer_of(proposals, channel.channel.name);
     if (!rough || cleaned.odd.empty() || answer == nullptr) continue;
-    // What contradicts a reading must be what answers the channel.
-    if (answer->verdict == Verdict::weak) continue;
+    if (!may_accuse(*answer)) continue;
     if (!share_bits(answer->place, observed.streams[rough->stream].place(rough->span))) continue;
     for (OddReading odd : cleaned.odd) {
       const Reading& r = channel.readings[odd.reading];

@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <random>
 
@@ -190,7 +191,9 @@ TEST_CASE(
 
 TEST_CASE(
     "a word written down once more is named, and bits that flicker do not pass for a switch") {
-  for (const std::uint64_t seed : {81U, 82U, 83U}) {
+  // Boards that answer at once, and after 0.4 s: until then the field shows the word before.
+  for (const auto& [seed, lag_ns] :
+       {std::pair(81U, std::int64_t{0}), {82U, 0}, {83U, 400'000'000}}) {
     CAPTURE(seed);
     std::mt19937_64 random(seed);
     ChannelSeries relay{{"relay", "state", ChannelKind::hold}, {}};
@@ -208,10 +211,11 @@ TEST_CASE(
       relay.readings.push_back(reading);
       const std::int64_t end =
           t + 6'000'000'000 + static_cast<std::int64_t>(random() % 6'000) * 1'000'000;
-      for (; t < end; t += 50'000'000) {
+      for (const std::int64_t set = t; t < end; t += 50'000'000) {
         const auto flicker = static_cast<std::uint8_t>(random() & 0x7FU);
+        const bool shows = (t < set + lag_ns) != closed;
         message.t_ns.push_back(t + 30'000'000);
-        message.bytes.push_back(static_cast<std::uint8_t>(flicker | (closed ? 0x80U : 0U)));
+        message.bytes.push_back(static_cast<std::uint8_t>(flicker | (shows ? 0x80U : 0U)));
       }
     }
     const std::vector<MessageSeries> messages{message};
@@ -223,4 +227,46 @@ TEST_CASE(
     CHECK(found.candidates.front().odd[0].reading == 10);
     CHECK(found.candidates.front().odd[0].shown == "open");
   }
+}
+
+TEST_CASE(
+    "of three words typed late into a slow board's session, the wrong one is named and no other") {
+  const std::array<std::string, 3> words{"park", "neutral", "drive"};
+  int named = 0;
+  for (unsigned seed = 500; seed < 530; ++seed) {
+    CAPTURE(seed);
+    std::mt19937_64 random(seed);
+    ChannelSeries gear{{"gear", "state", ChannelKind::hold}, {}};
+    MessageSeries message;
+    message.id = CanId::standard(0x3C0);
+    message.length = 1;
+    std::int64_t t = 0;
+    std::size_t word = 0, before = 0;
+    for (int k = 0; k < 20; ++k) {
+      Reading reading;
+      reading.t_ns = t + (k == 0 ? 0 : static_cast<std::int64_t>(random() % 4'000) * 1'000'000);
+      reading.id = 100 + k;
+      // The twelfth was put down as the one before, or as the third word.
+      const bool slips = k == 11;
+      reading.state = words[!slips ? word : seed % 2 == 0 ? before : 3 - word - before];
+      gear.readings.push_back(reading);
+      const std::int64_t end =
+          t + 10'000'000'000 + static_cast<std::int64_t>(random() % 6'000) * 1'000'000;
+      for (const std::int64_t set = t; t < end; t += 50'000'000) {
+        message.t_ns.push_back(t + 30'000'000);
+        message.bytes.push_back(static_cast<std::uint8_t>(t < set + 400'000'000 ? before : word));
+      }
+      before = word;
+      word = (word + 1 + random() % 2) % 3;
+    }
+    const std::vector<MessageSeries> messages{message};
+    const StateSearch found = search_states(streams_of(messages), gear, t, 7, 19);
+    REQUIRE_FALSE(found.candidates.empty());
+    const auto& odd = found.candidates.front().odd;
+    if (odd.empty()) continue;
+    CHECK(odd.size() == 1);
+    CHECK(odd[0].reading == 11);
+    ++named;
+  }
+  CHECK(named >= 29);
 }
