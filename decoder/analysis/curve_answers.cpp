@@ -93,6 +93,9 @@ Proposal proposal_of(std::span<const MessageSeries> messages, const Stream& stre
     p.note = "moved together with other channels";
   } else if (at_limit_of_lag(c.lag)) {
     p.note = lag_at_limit_note;
+  } else if (found.plateaus_off > 0) {
+    p.note = std::to_string(found.plateaus_off) + " of its plateaus lie off the line: set " +
+             (found.plateaus_off == 1 ? "that level" : "those levels") + " again";
   } else if (chance <= strong_chance && p.levels >= strong_levels) {
     p.verdict = Verdict::strong;
     if (found.straight) p.note = "stops at an end of its measuring range: the line holds inside it";

@@ -2,10 +2,13 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 #include "decoder/analysis/claims.h"
 #include "decoder/analysis/end_stops.h"
 #include "decoder/analysis/lagged_rows.h"
+#include "decoder/analysis/plateau_points.h"
+#include "decoder/analysis/rough_field.h"
 
 namespace foundling {
 namespace {
@@ -19,6 +22,9 @@ constexpr double bend = 1.5;
 // What a line leaves unexplained at least where a table is worth its points: about 0.3 % of the
 // range.
 constexpr double worth_a_curve = 1e-4;
+
+// Of variances with six plateaus in each: beyond the F law's 0.95 quantile, 4.3.
+constexpr double far_nearer = 5;
 
 struct Start {
   std::size_t stream = 0;
@@ -166,19 +172,10 @@ bool is_monotone(const MonotoneCurve& curve) {
   return static_cast<double>(curve.nodes().size()) >= 0.85 * static_cast<double>(curve.groups());
 }
 
-}  // namespace
-
-// The field on the rows within its measuring range. The straightened channel was in an integer's
+// The field read as a line through these of its rows. The straightened channel was in an integer's
 // codes, where no float reads round: so those are asked here again.
-std::optional<Candidate> straight_inside(const Stream& stream, const CurveFinding& found) {
-  const bool moving = found.rows.rows.kind == ChannelKind::sample;
-  const auto inside = straight_stretch(found.curve, moving ? 0.01 : 0.002);
-  if (!inside) return {};
-  RowSet rows = found.rows.rows;
-  const double slack = 1e-3 * (inside->high - inside->low);
-  std::erase_if(rows.rows, [&](const Row& row) {
-    return row.x < inside->low - slack || row.x > inside->high + slack;
-  });
+std::optional<Candidate> straight_on(const Stream& stream, const CurveFinding& found,
+                                     const RowSet& rows) {
   const auto read_as = [&](Field field) {
     field.r2 =
         row_r2(rows, raw_row_means(stream, rows, found.rows.delay_ns, field.span, field.coding));
@@ -194,6 +191,59 @@ std::optional<Candidate> straight_inside(const Stream& stream, const CurveFindin
   straight->lag = found.candidate.lag;
   return straight;
 }
+
+// On the rows within its measuring range.
+std::optional<Candidate> straight_inside(const Stream& stream, const CurveFinding& found) {
+  const bool moving = found.rows.rows.kind == ChannelKind::sample;
+  const auto inside = straight_stretch(found.curve, moving ? 0.01 : 0.002);
+  if (!inside) return {};
+  RowSet rows = found.rows.rows;
+  const double slack = 1e-3 * (inside->high - inside->low);
+  std::erase_if(rows.rows, [&](const Row& row) {
+    return row.x < inside->low - slack || row.x > inside->high + slack;
+  });
+  return straight_on(stream, found, rows);
+}
+
+// A plateau or two with a wrong reading, or a moment that nobody could mend, bend any line; a
+// sensor's curve bends at all of them. So it is a line where all but a sixth of the plateaus lie as
+// near to one as all lie to the curve; and where half of them lie far nearer: what a true curve
+// leaves is noise, and no line through some of its plateaus leaves less than that.
+std::optional<Candidate> straight_but_for_few(const Stream& stream, CurveFinding& found) {
+  const RowSet& all = found.rows.rows;
+  if (all.kind != ChannelKind::hold) return {};
+  const Field& field = found.candidate.field;
+  const auto raw = raw_row_means(stream, all, found.rows.delay_ns, field.span, field.coding);
+  const auto line = line_of_most(all, raw);
+  if (!line || line->agree == line->plateaus) return {};
+  const int off = line->plateaus - line->agree;
+  const double by_curve = 1 - field.r2;
+  const double by_line = 1 - line->r2;
+  const bool but_for_few =
+      off <= std::max(1, line->plateaus / 6) && by_line <= bend * std::max(by_curve, worth_a_curve);
+  if (!but_for_few && by_line * far_nearer > by_curve) return {};
+  const PlateauPoints points(all, raw);
+  std::set<int> left_out;
+  std::size_t k = 0;
+  for (std::size_t i = 0, end = 0; i < all.rows.size() && k < points.size(); i = end) {
+    bool seen = false;
+    for (end = i; end < all.rows.size() && all.rows[end].plateau == all.rows[i].plateau; ++end) {
+      seen = seen || std::isfinite(raw[end]);
+    }
+    if (!seen) continue;
+    const double away = points.raw[k] - line->line.intercept - line->line.slope * points.x[k];
+    const double least = std::max(line->line.sd, std::abs(line->line.slope) * points.u[k]);
+    if (std::abs(away) > 4 * least) left_out.insert(all.rows[i].plateau);
+    ++k;
+  }
+  RowSet rows = all;
+  std::erase_if(rows.rows, [&](const Row& row) { return left_out.contains(row.plateau); });
+  auto straight = straight_on(stream, found, rows);
+  if (straight) found.plateaus_off = static_cast<int>(left_out.size());
+  return straight;
+}
+
+}  // namespace
 
 bool bends(const Stream& stream, const ChannelSeries& channel, const Candidate& candidate,
            std::int64_t end_ns) {
@@ -222,6 +272,7 @@ std::optional<CurveFinding> search_curve(std::span<const Stream> streams,
       found->candidate.field.span = found->straight->field.span;
       found->candidate.field.coding = found->straight->field.coding;
     }
+    if (!found->straight) found->straight = straight_but_for_few(streams[start.stream], *found);
     if (!found->straight && !is_monotone(found->curve)) continue;
     if (1 - found->line_r2 < bend * (1 - found->candidate.field.r2)) continue;
     if (!best || found->candidate.field.r2 > best->candidate.field.r2) best = std::move(found);

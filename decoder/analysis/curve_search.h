@@ -20,8 +20,10 @@ struct CurveFinding {
   double r2 = 0;            // share of the field's row means that a cubic in x explains
   double line_r2 = 0;       // that a straight line does
   double residual_rms = 0;  // of x about the curve, over the rows
-  // Set where the field is a straight line that stops at an end: fitted inside its range.
+  // Set where the field is a straight line after all: fitted inside its range, at an end of which
+  // it stops; or without the few plateaus that lie off it.
   std::optional<Candidate> straight;
+  int plateaus_off = 0;
 };
 
 // The best such field among bits that nobody owns; none where a line does nearly as well, where the

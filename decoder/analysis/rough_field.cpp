@@ -148,7 +148,7 @@ std::optional<RoughField> judged(const Stream& stream, std::size_t index, const 
   const LineFit line = fit_line(xs, ys);
   auto field = concentrate(view.set, raw, {line.intercept, line.slope, 0});
   // One far value of x bends that line to itself; the median of slopes it does not move.
-  auto upright = concentrate(view.set, raw, median_line(PlateauPoints(view.set, raw)));
+  auto upright = line_of_most(view.set, raw);
   if (!field || (upright && upright->saving > field->saving)) field = std::move(upright);
   if (!field) return {};
   field->stream = index;
@@ -287,6 +287,10 @@ std::optional<RoughField> concentrate(const RowSet& set, std::span<const double>
   const double each = std::min(rough_most_bits, -0.5 * std::log2(std::max(1 - r2, 1e-12)));
   out.saving = each * out.agree - odd_plateau_bits * (out.plateaus - out.agree);
   return out;
+}
+
+std::optional<RoughField> line_of_most(const RowSet& set, std::span<const double> raw) {
+  return concentrate(set, raw, median_line(PlateauPoints(set, raw)));
 }
 
 RoughField without_noise_bits(RoughField field, const Stream& stream) {

@@ -47,4 +47,8 @@ struct RoughField {
 [[nodiscard]] std::optional<RoughField> concentrate(const RowSet& set, std::span<const double> raw,
                                                     RoughLine first);
 
+// The same from the line that the slopes' median gives, which no far value bends.
+[[nodiscard]] std::optional<RoughField> line_of_most(const RowSet& set,
+                                                     std::span<const double> raw);
+
 }  // namespace foundling

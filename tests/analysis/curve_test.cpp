@@ -265,3 +265,32 @@ TEST_CASE("the straight stretch between end stops is told from a curve") {
   CHECK(!straight_stretch(curve([](double x) { return 1000 * std::tanh(x / 60 - 1); }), 0.002));
   CHECK(!straight_stretch(curve([](double x) { return 100 * std::sqrt(x); }), 0.002));
 }
+
+TEST_CASE(
+    "a straight field of which a third of the plateaus were read off it is a line, and weak") {
+  // Twelve plateaus of eight levels; a late hand has left four of them between two levels.
+  const std::vector<double> levels{19.2, 1.5,  25.1, 7.4,  19.2, 13.3,
+                                   36.9, 42.8, 31.0, 13.3, 1.5,  25.1};
+  const std::vector<double> off{0, 0, 0, 35, 0, 0, 0, -15, -27, -23, 0, 0};
+  Bench b = bench_with({}, [](double) { return 0.0; });
+  MessageSeries& m = b.messages[0];
+  std::mt19937_64 random(5);
+  std::normal_distribution<double> noise(0, 0.4);
+  for (std::size_t i = 0; i < levels.size(); ++i) {
+    const auto start = static_cast<std::int64_t>(i) * 10 * second;
+    b.channels[0].readings.push_back({start, levels[i], 0.01, ""});
+    for (int k = 0; k < 100; ++k) {
+      m.t_ns.push_back(start + k * second / 10);
+      std::vector<std::uint8_t> bytes(8, 0);
+      const double raw = 10 * (levels[i] + 68.2) + off[i] + noise(random);
+      insert(*parse_span("0.7..1.0"), static_cast<std::uint64_t>(std::llround(raw)), bytes);
+      m.bytes.insert(m.bytes.end(), bytes.begin(), bytes.end());
+    }
+  }
+  const Correlation c = answer(b);
+  REQUIRE(c.proposals.size() == 1);
+  CHECK(c.proposals[0].table.empty());
+  CHECK(c.proposals[0].verdict == Verdict::weak);
+  CHECK(c.proposals[0].note == "4 of its plateaus lie off the line: set those levels again");
+  CHECK(c.proposals[0].scale_fitted == doctest::Approx(0.1).epsilon(0.005));
+}
