@@ -62,7 +62,7 @@ class CommandLine {
   void when_chosen(std::function<void()> note);
   void require_verb(std::size_t least, std::size_t most);
   void footer(const std::string& text);
-  [[nodiscard]] const CLI::App& library() const { return *app_; }
+  [[nodiscard]] const CLI::App& declared() const { return *app_; }
 
  private:
   CLI::App* app_;

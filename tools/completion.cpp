@@ -28,7 +28,7 @@ std::function<int()> declare_completion(CommandLine app) {
       "  source <(foundling completion bash)");
 
   return [shell, app] {
-    const CommandEntry program = command_tree(whole_program(app.library()), "foundling");
+    const CommandEntry program = command_tree(whole_program(app.declared()), "foundling");
     std::cout << (*shell == "bash"  ? bash_completion(program)
                   : *shell == "zsh" ? zsh_completion(program)
                                     : fish_completion(program));
@@ -47,7 +47,7 @@ std::function<int()> declare_manual(CommandLine app) {
       "  foundling manual /tmp && man /tmp/foundling-decode.1");
 
   return [folder, app] {
-    const CommandEntry program = command_tree(whole_program(app.library()), "foundling");
+    const CommandEntry program = command_tree(whole_program(app.declared()), "foundling");
     for (const ManualPage& page : manual_pages(program, FOUNDLING_VERSION)) {
       const auto path = (std::filesystem::path(*folder) / page.file).string();
       if (const auto written = replace_text_file(path, page.text); !written) {

@@ -3,10 +3,7 @@
 // environment, it refuses an interface whose name is not vcan….
 //   frame_sender INTERFACE SEED FIRST COUNT RATE [fd]     RATE in frames/s; 0: no pause
 #include <linux/can.h>
-#include <linux/can/raw.h>
-#include <net/if.h>
 #include <sched.h>
-#include <sys/socket.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -19,23 +16,11 @@
 #include <string>
 
 #include "tests/system/numbered_frame.h"
+#include "tests/system/sending_socket.h"
 
 namespace {
 
 volatile std::sig_atomic_t asked_to_stop = 0;
-
-int open_socket(const char* interface) {
-  const int socket = ::socket(PF_CAN, SOCK_RAW, CAN_RAW);
-  const int on = 1;
-  setsockopt(socket, SOL_CAN_RAW, CAN_RAW_FD_FRAMES, &on, sizeof on);
-  setsockopt(socket, SOL_CAN_RAW, CAN_RAW_FILTER, nullptr, 0);  // receives nothing itself
-  sockaddr_can address{};
-  address.can_family = AF_CAN;
-  address.can_ifindex = static_cast<int>(if_nametoindex(interface));
-  const auto* bound = reinterpret_cast<const sockaddr*>(&address);
-  if (address.can_ifindex == 0 || bind(socket, bound, sizeof address) != 0) return -1;
-  return socket;
-}
 
 bool send_frame(int socket, const foundling::Frame& frame) {
   canfd_frame raw{};
@@ -84,7 +69,7 @@ int main(int argc, char** argv) {
   const auto count = static_cast<std::uint32_t>(std::strtoul(argv[4], nullptr, 10));
   const double rate = std::strtod(argv[5], nullptr);
   const bool fd = argc > 6;
-  const int socket = open_socket(argv[1]);
+  const int socket = open_sending_socket(argv[1]);
   if (socket < 0) {
     std::perror(argv[1]);
     return 2;

@@ -4,9 +4,6 @@
 // says so in its environment, it refuses an interface whose name is not vcan….
 //   touched_sender INTERFACE SWITCH_FILE
 #include <linux/can.h>
-#include <linux/can/raw.h>
-#include <net/if.h>
-#include <sys/socket.h>
 #include <unistd.h>
 
 #include <array>
@@ -18,6 +15,8 @@
 #include <ctime>
 #include <random>
 
+#include "tests/system/sending_socket.h"
+
 namespace {
 
 constexpr int tick_ms = 20;
@@ -25,17 +24,6 @@ constexpr int lag_ticks = 10;
 constexpr int noisy_messages = 5;  // of five moving bytes each: 200 bits
 
 volatile std::sig_atomic_t asked_to_stop = 0;
-
-int open_socket(const char* interface) {
-  const int socket = ::socket(PF_CAN, SOCK_RAW, CAN_RAW);
-  setsockopt(socket, SOL_CAN_RAW, CAN_RAW_FILTER, nullptr, 0);  // receives nothing itself
-  sockaddr_can address{};
-  address.can_family = AF_CAN;
-  address.can_ifindex = static_cast<int>(if_nametoindex(interface));
-  const auto* bound = reinterpret_cast<const sockaddr*>(&address);
-  if (address.can_ifindex == 0 || bind(socket, bound, sizeof address) != 0) return -1;
-  return socket;
-}
 
 bool send_frame(int socket, std::uint32_t id, const std::array<std::uint8_t, 8>& payload) {
   can_frame frame{};
@@ -83,7 +71,7 @@ int main(int argc, char** argv) {
     return 2;
   }
   std::signal(SIGTERM, [](int) { asked_to_stop = 1; });
-  const int socket = open_socket(argv[1]);
+  const int socket = open_sending_socket(argv[1]);
   if (socket < 0) {
     std::perror(argv[1]);
     return 1;
