@@ -20,6 +20,7 @@
 #include "tools/bus/rate_search.h"
 #include "tools/bus_silent.h"
 #include "tools/command_line.h"
+#include "tools/stop_signal.h"
 #include "tools/text_width.h"
 
 namespace foundling {
@@ -29,7 +30,7 @@ struct Wanted {
   std::string interface;
   LinkSetup setup;
   double sample_point_percent = 0, data_sample_point_percent = 0;
-  std::vector<std::uint32_t> rates;
+  std::vector<std::uint32_t> rates, data_rates;
   double seconds = 2;
   bool json = false;
 };
@@ -103,30 +104,57 @@ int down(Wanted& wanted) {
   return exit_good;
 }
 
-// Exit status 0: frames come in; 1: not, or nobody acknowledges.
+std::vector<std::uint32_t> with_more(std::vector<std::uint32_t> usual,
+                                     const std::vector<std::uint32_t>& more) {
+  for (const std::uint32_t rate : more) {
+    if (std::ranges::count(usual, rate) == 0) usual.push_back(rate);
+  }
+  return usual;
+}
+
+SearchPlan plan_of(const Wanted& wanted) {
+  SearchPlan plan;
+  plan.bit_rates = with_more(usual_bit_rates(), wanted.rates);
+  plan.data_bit_rate = wanted.setup.data_bit_rate;
+  if (plan.data_bit_rate == 0) {
+    plan.data_bit_rates = with_more(usual_data_bit_rates(), wanted.data_rates);
+  }
+  plan.sample_point = wanted.sample_point_percent / 100;
+  plan.data_sample_point = wanted.data_sample_point_percent / 100;
+  plan.at_each = std::chrono::milliseconds(std::lround(wanted.seconds * 1000));
+  plan.stopped = stop_asked;
+  return plan;
+}
+
+// Exit status 0: frames come in; 1: not, or nobody acknowledges, or frames of CAN FD fail.
 int find(Wanted& wanted) {
   const auto link = link_that_is_down(wanted.interface);
   if (!link) return fail(link.error());
   if (link->is_virtual()) {
     return fail({ErrorCode::usage, link->name + " is virtual: it has no bit rate to find"});
   }
-  SearchPlan plan;
-  plan.bit_rates = usual_bit_rates();
-  for (const std::uint32_t rate : wanted.rates) {
-    if (std::ranges::count(plan.bit_rates, rate) == 0) plan.bit_rates.push_back(rate);
+  if (wanted.setup.data_bit_rate != 0 && !wanted.data_rates.empty()) {
+    return fail({ErrorCode::usage,
+                 "--data-bit-rate says that the data rate is known, --data-rate that it is to be "
+                 "looked for; give one of them"});
   }
-  plan.data_bit_rate = wanted.setup.data_bit_rate;
-  plan.sample_point = wanted.sample_point_percent / 100;
-  plan.at_each = std::chrono::milliseconds(std::lround(wanted.seconds * 1000));
-  const auto search = search_rate(*link, plan, [](const Listening& heard) {
-    std::cerr << rate_in_words(heard.bit_rate()) << ": " << describe_heard(heard) << '\n';
+  watch_stop_signals();
+  const auto search = search_rate(*link, plan_of(wanted), [](const Listening& heard) {
+    std::cerr << rate_in_words(heard.bit_rate());
+    if (heard.data_bit_rate() != 0) std::cerr << ", data " << rate_in_words(heard.data_bit_rate());
+    std::cerr << ": " << describe_heard(heard) << '\n';
   });
   if (!search) return fail(search.error());
+  if (search->stopped) {
+    return fail({ErrorCode::usage, "stopped; " + link->name + " is down, as it was"});
+  }
   std::cout << (wanted.json ? search_json(*search)
                             : paragraphs(explain_search(*search, wanted.interface),
                                          text_width(STDOUT_FILENO)));
   const Listening* best = search->best();
-  return best != nullptr && judge(*best) == BusVerdict::good ? exit_good : exit_findings;
+  const DataHeard data = search->data_rate().heard;
+  const bool fails = data == DataHeard::errors || data == DataHeard::failing;
+  return best != nullptr && judge(*best) == BusVerdict::good && !fails ? exit_good : exit_findings;
 }
 
 using Run = int (*)(Wanted&);
@@ -154,14 +182,16 @@ std::function<std::string(std::string&)> bit_rate_reader() {
   };
 }
 
-void declare_timing(CommandLine sub, Wanted& wanted) {
-  sub.add_option("--data-bit-rate", wanted.setup.data_bit_rate,
-                 "Of CAN FD data in bit/s, such as 2M; without it, classical CAN")
+void declare_timing(CommandLine sub, Wanted& wanted, const char* data_bit_rate) {
+  sub.add_option("--data-bit-rate", wanted.setup.data_bit_rate, data_bit_rate)
       .type_name("N")
       .transform(bit_rate_reader())
       .check(whole_number_between(10'000U, 20'000'000U));
   sub.add_option("--sample-point", wanted.sample_point_percent,
                  "Where in the bit the level is read, in percent; default the kernel's choice")
+      .type_name("PERCENT")
+      .check(number_between(50, 95));
+  sub.add_option("--data-sample-point", wanted.data_sample_point_percent, "The same within FD data")
       .type_name("PERCENT")
       .check(number_between(50, 95));
 }
@@ -171,10 +201,7 @@ void declare_up(CommandLine sub, Wanted& wanted) {
       .type_name("N")
       .transform(bit_rate_reader())
       .check(whole_number_between(1'000U, 1'000'000U));
-  declare_timing(sub, wanted);
-  sub.add_option("--data-sample-point", wanted.data_sample_point_percent, "The same within FD data")
-      .type_name("PERCENT")
-      .check(number_between(50, 95));
+  declare_timing(sub, wanted, "Of CAN FD data in bit/s, such as 2M; without it, classical CAN");
   sub.add_flag("--acknowledge", wanted.setup.acknowledge,
                "Acknowledge frames (sends no data frame); else it only listens");
   sub.add_option("--restart-ms", wanted.setup.restart_ms,
@@ -192,15 +219,25 @@ void declare_find(CommandLine sub, Wanted& wanted) {
       .type_name("N")
       .transform(bit_rate_reader())
       .check(whole_number_between(1'000U, 1'000'000U));
+  sub.add_option("--data-rate", wanted.data_rates,
+                 "Try this data rate of CAN FD (bit/s) after 2, 5, 4, 1 and 8 Mbit/s; again for "
+                 "more")
+      .type_name("N")
+      .transform(bit_rate_reader())
+      .check(whole_number_between(10'000U, 20'000'000U));
   sub.add_option("--seconds", wanted.seconds, "How long to listen at each rate")
       .type_name("S")
       .check(number_between(0.1, 600))
       .capture_default_str();
-  declare_timing(sub, wanted);
+  declare_timing(sub, wanted,
+                 "Of CAN FD data in bit/s where it is known: listens with it at every rate");
   sub.add_flag("--json", wanted.json, "JSON instead of sentences");
   sub.footer(
-      "Listens only: at a wrong rate an adapter that takes part would disturb the bus.\n"
-      "Exit status: 0 frames come in; 1 none do, or nobody acknowledges; 2 it could not listen.\n"
+      "Listens only: at a wrong rate an adapter that takes part would disturb the bus. Once the\n"
+      "bit rate is known it listens for CAN FD, at one data rate after the other, if the adapter\n"
+      "can. The interface is down before and after, Ctrl-C included, and set as it was.\n"
+      "Exit status: 0 frames come in; 1 none do, or nobody acknowledges, or frames of CAN FD\n"
+      "fail; 2 it could not listen.\n"
       "\n"
       "Example: which rate does the board speak, perhaps an unusual one?\n"
       "  foundling bus find can0 --rate 83333 --seconds 5");

@@ -29,14 +29,19 @@ Error refusal(const CanLink& link, const std::string& doing, int error_number) {
                                "  sudo setcap cap_net_admin+ep " +
                                own_program() + "\nor run this one command with sudo"};
   }
+  ErrorCode code = ErrorCode::io;
   std::string hint;
   if (error_number == EBUSY)
     hint = " (it must be down first: foundling bus down " + link.name + ")";
-  if (error_number == EOPNOTSUPP) hint = " (the adapter does not offer this mode)";
+  if (error_number == EOPNOTSUPP) {
+    code = ErrorCode::usage;
+    hint = " (the adapter does not offer this mode)";
+  }
   if (error_number == EINVAL || error_number == ERANGE || error_number == EDOM) {
+    code = ErrorCode::usage;
     hint = " (the adapter cannot do this bit rate or sample point)";
   }
-  return {ErrorCode::io, link.name + ": " + doing + ": " + std::strerror(error_number) + hint};
+  return {code, link.name + ": " + doing + ": " + std::strerror(error_number) + hint};
 }
 
 can_bittiming timing(std::uint32_t bit_rate, double sample_point) {
@@ -87,15 +92,20 @@ int configure(const CanLink& link, const LinkSetup& setup, bool bus_error_report
   return classical::set_restart_ms(link.name, setup.restart_ms);
 }
 
+// Reports of single bus errors tell a wrong rate from a missing acknowledge, but not every
+// adapter has them.
+Result<void> configure_as_offered(const CanLink& link, const LinkSetup& setup) {
+  int refused = configure(link, setup, true);
+  if (refused == EOPNOTSUPP) refused = configure(link, setup, false);
+  if (refused != 0) return refusal(link, "setting its bit rate and mode", refused);
+  return {};
+}
+
 }  // namespace
 
 Result<void> bring_up(const CanLink& link, const LinkSetup& setup) {
   if (link.kind == "can") {
-    // Reports of single bus errors tell a wrong rate from a missing acknowledge, but not every
-    // adapter has them.
-    int refused = configure(link, setup, true);
-    if (refused == EOPNOTSUPP) refused = configure(link, setup, false);
-    if (refused != 0) return refusal(link, "setting its bit rate and mode", refused);
+    if (auto done = configure_as_offered(link, setup); !done) return done;
   }
   const int refused = classical::switch_on(link.name);
   if (refused != 0) return refusal(link, "switching it on", refused);
@@ -106,6 +116,18 @@ Result<void> take_down(const CanLink& link) {
   const int refused = classical::switch_off(link.name);
   if (refused != 0) return refusal(link, "switching it off", refused);
   return {};
+}
+
+Result<void> put_back(const CanLink& former) {
+  if (former.kind != "can" || former.nominal.bit_rate == 0) return {};
+  LinkSetup setup;
+  setup.bit_rate = former.nominal.bit_rate;
+  setup.sample_point = former.nominal.sample_point;
+  setup.data_bit_rate = former.fd ? former.data.bit_rate : 0;
+  setup.data_sample_point = former.data.sample_point;
+  setup.acknowledge = !former.listen_only;
+  setup.restart_ms = former.restart_ms;
+  return configure_as_offered(former, setup);
 }
 
 Result<void> restart(const CanLink& link) {

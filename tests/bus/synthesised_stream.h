@@ -7,6 +7,7 @@
 
 #include <array>
 #include <cstdint>
+#include <optional>
 #include <random>
 
 #include "tools/bus/bus_finding.h"
@@ -66,5 +67,58 @@ inline Listening nobody_acknowledges(std::uint32_t bit_rate, bool from_the_start
   for (int i = 0; i < repeats; ++i) heard.add(data_frame(i * interval_ns, 0x1A4, 7));
   return heard;
 }
+
+// A bus with frames of CAN FD, as a listen-only controller meets it. FD switched on and the rates
+// right: frames come in. The data rate wrong: errors within the data. FD off: a form error at the
+// reserved bit, or, of a controller that is tolerant of FD, nothing. Classical frames come in
+// whatever the data rate.
+struct FdBus {
+  std::uint32_t bit_rate = 500'000;
+  std::uint32_t data = 2'000'000;  // of the FD frames; 0: there are none
+  int classical = 0;               // frames beside them
+  bool switches = true;            // the FD frames, to the data rate
+  bool tolerant = false;           // the listener's classical mode
+  bool alone = false;              // nobody acknowledges
+  bool adapter_has_fd = true;
+
+  [[nodiscard]] std::optional<Listening> listen(std::uint32_t at, std::uint32_t at_data) const {
+    if (at_data != 0 && !adapter_has_fd) return std::nullopt;
+    if (at != bit_rate && (data != 0 || classical > 0)) return elsewhere(at, at_data);
+    Listening heard(at, at_data);
+    for (int i = 0; i < classical; ++i) {
+      heard.add(data_frame(i * 10'000'000, 0x100, static_cast<std::uint8_t>(i)));
+    }
+    for (int i = 0; i < 30 && data != 0; ++i) hear_fd(i, heard);
+    return heard;
+  }
+
+ private:
+  [[nodiscard]] static Listening elsewhere(std::uint32_t at, std::uint32_t at_data) {
+    Listening heard(at, at_data);
+    for (int i = 0; i < 20; ++i) {
+      heard.add(error_frame(CAN_ERR_PROT, CAN_ERR_PROT_STUFF, CAN_ERR_PROT_LOC_ID28_21));
+    }
+    return heard;
+  }
+
+  void hear_fd(int i, Listening& heard) const {
+    if (heard.data_bit_rate() == 0) {
+      if (!tolerant) {
+        heard.add(error_frame(CAN_ERR_PROT, CAN_ERR_PROT_FORM, CAN_ERR_PROT_LOC_RES0));
+      }
+    } else if (switches && heard.data_bit_rate() != data) {
+      const auto type = i % 2 == 0 ? CAN_ERR_PROT_STUFF : CAN_ERR_PROT_FORM;
+      heard.add(error_frame(CAN_ERR_PROT, static_cast<std::uint8_t>(type), CAN_ERR_PROT_LOC_DATA));
+    } else {
+      const std::int64_t apart_ns = alone ? 150LL * 1'000'000'000 / bit_rate : 10'000'000;
+      Frame frame =
+          data_frame(i * apart_ns, 0x200, alone ? std::uint8_t{7} : static_cast<std::uint8_t>(i));
+      frame.length = 16;
+      frame.flags = fd_flag_fd_format;
+      if (switches) frame.flags |= fd_flag_bit_rate_switch;
+      heard.add(frame);
+    }
+  }
+};
 
 }  // namespace foundling::synthesised

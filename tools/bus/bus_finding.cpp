@@ -13,9 +13,11 @@ constexpr std::uint64_t enough_faults = 3;
 
 // The longest a frame of n bytes takes, with all stuff bits (Davis, Burns, Bril, Lukkien 2007), the
 // error frame behind it (6 + 6 + 8 bits at most) and the passive sender's pause (8 + 3).
+// Of an FD frame all at the nominal rate, which is longer than it takes.
 double longest_bits(const Frame& frame) {
   const int control = frame.id.is_extended() ? 54 : 34;
-  const int n = 8 * std::min<int>(frame.length, 8);
+  const bool fd = (frame.flags & fd_flag_fd_format) != 0;
+  const int n = fd ? 8 * frame.length + 16 : 8 * std::min<int>(frame.length, 8);
   return control + n + 13 + (control + n - 1) / 4 + 20 + 11;
 }
 
@@ -64,6 +66,9 @@ void Listening::add(const Frame& frame) {
                frame.payload == first_.payload;
   last_ns_ = frame.t_ns;
   ++frames_;
+  if ((frame.flags & fd_flag_fd_format) == 0) return;
+  ++fd_frames_;
+  if ((frame.flags & fd_flag_bit_rate_switch) != 0) ++switched_;
 }
 
 bool Listening::repeats_one_frame() const {

@@ -32,13 +32,18 @@ struct HeardFaults {
 // What was heard at one rate.
 class Listening {
  public:
-  explicit Listening(std::uint32_t bit_rate) : bit_rate_(bit_rate) {}
+  explicit Listening(std::uint32_t bit_rate, std::uint32_t data_bit_rate = 0)
+      : bit_rate_(bit_rate), data_bit_rate_(data_bit_rate) {}
 
   void add(const Frame& frame);  // data, remote or error; t_ns never runs backwards
   void add_error_count(std::uint64_t errors) { faults_.unspecified += errors; }
 
   [[nodiscard]] std::uint32_t bit_rate() const { return bit_rate_; }
+  [[nodiscard]] std::uint32_t data_bit_rate() const { return data_bit_rate_; }  // 0: classical
   [[nodiscard]] std::uint64_t frames() const { return frames_; }
+  [[nodiscard]] std::uint64_t fd_frames() const { return fd_frames_; }  // of these
+  // Of these, such as send their data at the data rate: nothing else proves it.
+  [[nodiscard]] std::uint64_t switched() const { return switched_; }
   [[nodiscard]] const HeardFaults& faults() const { return faults_; }
   [[nodiscard]] const Frame& first() const { return first_; }  // of frames() > 0
   // At least ten frames, all alike, one behind the other.
@@ -46,7 +51,10 @@ class Listening {
 
  private:
   std::uint32_t bit_rate_;
+  std::uint32_t data_bit_rate_;
   std::uint64_t frames_ = 0;
+  std::uint64_t fd_frames_ = 0;
+  std::uint64_t switched_ = 0;
   bool all_alike_ = true;
   Frame first_;
   std::int64_t last_ns_ = 0;

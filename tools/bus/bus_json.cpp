@@ -54,11 +54,36 @@ const char* word_of(BusVerdict verdict) {
   return "";
 }
 
+const char* word_of(DataHeard heard) {
+  switch (heard) {
+    case DataHeard::right_rate:
+      return "right rate";
+    case DataHeard::failing:
+      return "failing";
+    case DataHeard::not_switched:
+      return "not switched";
+    case DataHeard::errors:
+      return "errors";
+    case DataHeard::nothing:
+      return "nothing";
+  }
+  return "";
+}
+
+bool is_known(const DataRate& data) {
+  return data.heard == DataHeard::right_rate || data.heard == DataHeard::failing;
+}
+
 json to_json(const Listening& heard) {
   const HeardFaults& faults = heard.faults();
+  const bool fd = heard.data_bit_rate() != 0;
   return {{"bit_rate", heard.bit_rate()},
+          {"data_bit_rate", fd ? json(heard.data_bit_rate()) : json(nullptr)},
           {"verdict", word_of(judge(heard))},
+          {"data_verdict", fd ? json(word_of(judge_data(heard))) : json(nullptr)},
           {"frames", heard.frames()},
+          {"fd_frames", heard.fd_frames()},
+          {"frames_at_data_rate", heard.switched()},
           {"repeats_one_frame", heard.repeats_one_frame()},
           {"errors",
            {{"acknowledge", faults.acknowledge},
@@ -86,11 +111,16 @@ std::string search_json(const RateSearch& search) {
   json tried = json::array();
   for (const Listening& heard : search.tried) tried.push_back(to_json(heard));
   const Listening* best = search.best();
-  return printed({{"format", "foundling-bit-rate"},
-                  {"version", 1},
-                  {"bit_rate", best != nullptr ? json(best->bit_rate()) : json(nullptr)},
-                  {"verdict", best != nullptr ? json(word_of(judge(*best))) : json(nullptr)},
-                  {"tried", tried}});
+  const DataRate data = search.data_rate();
+  return printed(
+      {{"format", "foundling-bit-rate"},
+       {"version", 1},
+       {"bit_rate", best != nullptr ? json(best->bit_rate()) : json(nullptr)},
+       {"verdict", best != nullptr ? json(word_of(judge(*best))) : json(nullptr)},
+       {"data_bit_rate", is_known(data) ? json(data.best->data_bit_rate()) : json(nullptr)},
+       {"data_verdict", data.listenings > 0 ? json(word_of(data.heard)) : json(nullptr)},
+       {"data_rates_refused", search.refused},
+       {"tried", tried}});
 }
 
 }  // namespace foundling

@@ -40,15 +40,18 @@ std::string faults_in_words(const HeardFaults& faults) {
   return text;
 }
 
-std::string rate_option(const Listening& heard) {
-  return " --bit-rate " + std::to_string(heard.bit_rate());
+std::string up_command(const std::string& name, const Listening& heard, const DataRate& data) {
+  std::string text =
+      "  foundling bus up " + name + " --bit-rate " + std::to_string(heard.bit_rate());
+  if (data.best == nullptr) return text;
+  return text + " --data-bit-rate " + std::to_string(data.best->data_bit_rate());
 }
 
-std::string explain_right_rate(const Listening& heard, BusVerdict verdict,
+std::string explain_right_rate(const Listening& heard, const DataRate& data,
                                const std::string& name) {
   const std::string rate = rate_in_words(heard.bit_rate());
-  const std::string up = "  foundling bus up " + name + rate_option(heard);
-  switch (verdict) {
+  const std::string up = up_command(name, heard, data);
+  switch (judge(heard)) {
     case BusVerdict::not_acknowledged:
       return "The bit rate is " + rate +
              ", and nobody acknowledges. The board sends one frame again and again because no "
@@ -59,11 +62,7 @@ std::string explain_right_rate(const Listening& heard, BusVerdict verdict,
     case BusVerdict::fd_frames:
       return "The bit rate is " + rate +
              ", and the board speaks CAN FD: a classical controller stumbles over every frame "
-             "at its reserved bit. With an adapter that can do FD (data rates of 2 and 5 Mbit/s "
-             "are "
-             "common "
-             "practice, no source):\n" +
-             up + " --data-bit-rate 2000000\n";
+             "at its reserved bit.\n";
     case BusVerdict::noisy:
       return "The bit rate is " + rate +
              ", but many frames fail. Check the termination (about 60 ohm between the wires with "
@@ -125,6 +124,10 @@ std::string describe_link(const CanLink& link) {
 
 std::string describe_heard(const Listening& heard) {
   std::string text = std::to_string(heard.frames()) + " frames";
+  if (heard.fd_frames() > 0) {
+    text += " (" + std::to_string(heard.fd_frames()) + " of CAN FD, " +
+            std::to_string(heard.switched()) + " at the data rate)";
+  }
   const std::string faults = faults_in_words(heard.faults());
   text += faults.empty() ? ", no errors" : "; errors: " + faults;
   if (heard.repeats_one_frame()) text += "; all the same frame, one behind the other";
@@ -142,11 +145,16 @@ const Listening* RateSearch::best() const {
   return best;
 }
 
+DataRate RateSearch::data_rate() const {
+  const Listening* heard = best();
+  return data_rate_of(tried, heard != nullptr ? heard->bit_rate() : 0);
+}
+
 std::string explain_search(const RateSearch& search, const std::string& name) {
   if (const Listening* heard = search.best()) {
-    return explain_right_rate(*heard, judge(*heard), name);
+    return explain_right_rate(*heard, search.data_rate(), name) + explain_data_rate(search);
   }
-  return explain_no_rate(search);
+  return explain_no_rate(search) + explain_data_rate(search);
 }
 
 std::string silence_checklist() {

@@ -8,6 +8,7 @@
 
 #include "schemas/link/can_link.h"
 #include "tools/bus/bus_finding.h"
+#include "tools/bus/data_rate.h"
 
 namespace foundling {
 
@@ -18,12 +19,17 @@ namespace foundling {
 
 struct RateSearch {
   std::vector<Listening> tried;
+  std::vector<std::uint32_t> refused;  // data rates that the adapter does not offer
+  bool stopped = false;                // before it was through
   // The one that fits, else nothing.
   [[nodiscard]] const Listening* best() const;
+  [[nodiscard]] DataRate data_rate() const;  // at the best one's rate, else of all
 };
 
 // What was found, and what to do; lines. `name` is the interface.
 [[nodiscard]] std::string explain_search(const RateSearch& search, const std::string& name);
+// What the listenings with CAN FD add to it; empty: nothing.
+[[nodiscard]] std::string explain_data_rate(const RateSearch& search);
 // What to check, in order, where nothing is heard.
 [[nodiscard]] std::string silence_checklist();
 

@@ -40,8 +40,9 @@ Result<void> open_on(const OwnedSocket& socket, const CanLink& link) {
   return {};
 }
 
-void hear(const canfd_frame& raw, Clock::time_point start, Listening& heard) {
+void hear(const canfd_frame& raw, bool fd, Clock::time_point start, Listening& heard) {
   Frame frame;
+  if (fd) frame.flags = raw.flags | fd_flag_fd_format;
   frame.id = {raw.can_id};
   frame.length = std::min<std::uint8_t>(raw.len, CANFD_MAX_DLEN);
   std::copy_n(raw.data, frame.length, frame.payload.begin());
@@ -49,16 +50,22 @@ void hear(const canfd_frame& raw, Clock::time_point start, Listening& heard) {
   heard.add(frame);
 }
 
+// Classical frames say nothing of the data rate, and FD frames may be rare among them.
+bool heard_enough(const Listening& heard) {
+  const std::uint64_t frames = heard.data_bit_rate() == 0 ? heard.frames() : heard.switched();
+  return frames >= frames_enough && judge(heard) == BusVerdict::good;
+}
+
 }  // namespace
 
-Result<Listening> listen_to(const CanLink& link, std::uint32_t bit_rate,
-                            std::chrono::milliseconds how_long) {
+Result<Listening> listen_to(const CanLink& link, Listening heard,
+                            std::chrono::milliseconds how_long,
+                            const std::function<bool()>& stopped) {
   const OwnedSocket socket(PF_CAN, SOCK_RAW | SOCK_CLOEXEC | SOCK_NONBLOCK, CAN_RAW);
   if (auto opened = open_on(socket, link); !opened) return opened.error();
-  Listening heard(bit_rate);
   const auto start = Clock::now();
   const auto end = start + how_long;
-  for (auto now = start; now < end; now = Clock::now()) {
+  for (auto now = start; now < end && !stopped(); now = Clock::now()) {
     const auto left = std::chrono::ceil<std::chrono::milliseconds>(end - now);
     pollfd waiting{socket.handle(), POLLIN, 0};
     if (poll(&waiting, 1, static_cast<int>(left.count())) < 0 && errno != EINTR) {
@@ -67,11 +74,11 @@ Result<Listening> listen_to(const CanLink& link, std::uint32_t bit_rate,
     canfd_frame raw{};
     ssize_t size = 0;
     while (Clock::now() < end && (size = read(socket.handle(), &raw, sizeof raw)) > 0) {
-      hear(raw, start, heard);
+      hear(raw, size == CANFD_MTU, start, heard);
       raw = {};
     }
     if (size < 0 && errno != EAGAIN && errno != EINTR) return failed(link, "cannot listen");
-    if (heard.frames() >= frames_enough && judge(heard) == BusVerdict::good) break;
+    if (heard_enough(heard)) break;
   }
   return heard;
 }

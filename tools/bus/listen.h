@@ -2,7 +2,7 @@
 #pragma once
 
 #include <chrono>
-#include <string>
+#include <functional>
 
 #include "schemas/link/can_link.h"
 #include "schemas/values/result.h"
@@ -10,8 +10,10 @@
 
 namespace foundling {
 
-// The interface must be up. Stops early once the verdict can no longer change for the better.
-Result<Listening> listen_to(const CanLink& link, std::uint32_t bit_rate,
-                            std::chrono::milliseconds how_long);
+// The interface must be up. `heard` comes empty, with the rates that it is set to. Stops early once
+// the verdict can no longer change for the better, or when `stopped` says so.
+Result<Listening> listen_to(const CanLink& link, Listening heard,
+                            std::chrono::milliseconds how_long,
+                            const std::function<bool()>& stopped);
 
 }  // namespace foundling

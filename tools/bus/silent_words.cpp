@@ -137,7 +137,7 @@ void add_pair_steps(Steps& steps, PairState state) {
     case PairState::talking:
       steps.emplace_back(
           "Connect the adapter's ground to the board's. Then `foundling bus find` with more rates "
-          "(--rate), and with an FD adapter --data-bit-rate.");
+          "(--rate), and with an FD adapter unusual data rates (--data-rate).");
       return;
     case PairState::swapped:
       steps.emplace_back(
