@@ -200,9 +200,28 @@ class Starts {
   std::array<double, spreads.size()> weights_{{0.5, 0.5, 0.5, 0.5, 0.5}};
 };
 
+// A value on its way to a new level: of a low-pass, each step is some part of the one before, the
+// first of what was missing at the plateau's start. The part is taken for evenly likely from none
+// to all: mean 1/2, variance 1/12.
+class Approach {
+ public:
+  explicit Approach(const Prediction& given) : noise_(2 * given.noise), range_(given.range) {}
+
+  void begin(double missing) { step_ = missing; }
+  [[nodiscard]] double probability(double v, double last) const {
+    return rounded_normal(v, last + step_ / 2, step_ * step_ / 12 + noise_, range_);
+  }
+  void learn(double v, double last) { step_ = v - last; }
+
+ private:
+  double noise_;  // of two values
+  double range_;
+  double step_ = 0;
+};
+
 class Mixture {
  public:
-  explicit Mixture(const Prediction& given) : given_(given), repeater_(given) {
+  explicit Mixture(const Prediction& given) : given_(given), repeater_(given), approach_(given) {
     filters_.reserve(motions.size());
     for (const Motion& motion : motions) filters_.emplace_back(motion, given);
     weights_.fill(1.0 / static_cast<double>(weights_.size()));
@@ -215,6 +234,7 @@ class Mixture {
     for (Filter& filter : filters_) filter.begin(level, given_.start);
     repeater_.begin();
     urn_.begin();
+    approach_.begin(level - v);
     learn(v);
     return p;
   }
@@ -228,12 +248,14 @@ class Mixture {
     }
     p[motions.size()] = repeater_.probability(v, last, filters_[1]);
     p[motions.size() + 1] = urn_.probability(v, p[1]);
+    p[motions.size() + 2] = approach_.probability(v, last);
     for (std::size_t i = 0; i < p.size(); ++i) sum += weights_[i] * p[i];
     constexpr double share = 0.005;  // of the weight that goes round
     for (std::size_t i = 0; i < p.size(); ++i) {
       weights_[i] = (1 - share) * weights_[i] * p[i] / sum + share / static_cast<double>(p.size());
     }
     repeater_.learn(v, last);
+    approach_.learn(v, last);
     learn(v);
     return sum;
   }
@@ -244,12 +266,13 @@ class Mixture {
     urn_.learn(v);
   }
 
-  static constexpr std::size_t experts = motions.size() + 2;
+  static constexpr std::size_t experts = motions.size() + 3;
 
   const Prediction& given_;
   std::vector<Filter> filters_;
   Repeater repeater_;
   Urn urn_;
+  Approach approach_;
   Starts starts_;
   std::array<double, experts> weights_{};
 };

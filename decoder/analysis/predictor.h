@@ -1,11 +1,12 @@
 // How many bits it takes to write down a quantity that keeps to its level while its channel rests.
 //
 // Several predictors run side by side: constant-level Kalman filters of different wander and
-// memory, rounding included, and one that expects the last value again, or the one before it. Each
-// value costs what their weighted mixture gives it, and the weights follow who predicted well, with
-// a little going round so that a predictor can come back (M. Herbster, M. K. Warmuth, Machine
-// Learning 32 (1998) 151). So plateaus that rest between two codes and plateaus that rest on one
-// are each coded as well as they can be.
+// memory, rounding included, one that expects the last value again, or the one before it, an urn of
+// the plateau's values, and one for values on their way to a new level. Each value costs what their
+// weighted mixture gives it, and the weights follow who predicted well, with a little going round
+// so that a predictor can come back (M. Herbster, M. K. Warmuth, Machine Learning 32 (1998) 151).
+// So plateaus that rest between two codes and plateaus that rest on one are each coded as well as
+// they can be.
 #pragma once
 
 #include <span>

@@ -84,3 +84,23 @@ TEST_CASE("a measurement sent over and over costs little more than once") {
   const double once = 1000 * std::log2(3 * std::sqrt(2 * 3.14159265358979 * std::exp(1.0)));
   CHECK(cost(repeated, 9.0 / 4, 9) < 1.35 * once);
 }
+
+// Each step to a new level is a part of the one before, as a low-pass makes them: 9 steps to 300
+// codes, so of 150, 75, ... 1. Told by the step before to within its own size, a step takes
+// log2(size) bits; the first value, which nothing foretells, log2(range) and what an outlier costs.
+TEST_CASE("values on their way to a level cost little more than the size of each step") {
+  for (const double part : {0.3, 0.5, 0.7}) {
+    CAPTURE(part);
+    int last = -1;
+    double missing = 0;
+    double steps = 0;  // bits
+    const Plateaus slow = plateaus(20, 200, [&](int p) {
+      missing = p == last ? missing * part : 300;
+      last = p;
+      if (missing > 1) steps += std::log2(missing);
+      return std::round(100.0 * p - missing);
+    });
+    const double starts = 20 * std::log2(1e4 * 1900);
+    CHECK(cost(slow, 0.05, 1) < starts + 1.5 * steps + 20 * 20);
+  }
+}
