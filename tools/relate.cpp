@@ -114,7 +114,8 @@ int run(const Wanted& wanted) {
   std::cout << (wanted.json ? relations_json(found, source)
                             : relations_text(found, source, text_width(STDOUT_FILENO)))
             << std::flush;
-  if (!wanted.into.empty() && found.scale) {
+  const auto strong = [](const auto& one) { return one.strong; };
+  if (!wanted.into.empty() && (found.scale || std::ranges::any_of(found.thresholds, strong))) {
     const auto written = write_map(wanted, data, known, found);
     if (!written) return fail(written.error().message);
   } else if (!wanted.into.empty()) {
@@ -122,10 +123,10 @@ int run(const Wanted& wanted) {
               << " was not written: without a scale there is nothing to decode\n";
   }
   if (map && !source.doubts.doubts.empty()) return exit_findings;
-  const auto strong = [](const auto& one) { return one.strong; };
-  const bool any = std::ranges::any_of(found.sums, strong) ||
-                   std::ranges::any_of(found.extremes, strong) ||
-                   std::ranges::any_of(found.pairs, strong);
+  const bool any =
+      std::ranges::any_of(found.sums, strong) || std::ranges::any_of(found.extremes, strong) ||
+      std::ranges::any_of(found.pairs, strong) || std::ranges::any_of(found.gated, strong) ||
+      std::ranges::any_of(found.thresholds, strong);
   return any ? exit_good : exit_findings;
 }
 
@@ -136,8 +137,8 @@ std::function<int()> declare(CommandLine app) {
       .type_name("N");
   app.add_flag("--json", wanted->json, "Print JSON instead of text");
   app.add_option("--into", wanted->into,
-                 "Write the sum's members into this signal map, or merge them into it; needs "
-                 "readings of the whole")
+                 "Write the sum's members into this signal map, or merge them into it, which needs "
+                 "readings of the whole; and bits that tell a limit, which does not")
       .type_name("MAP");
   app.add_option("--map", wanted->map,
                  "Check this signal map by the strongest sum: which member is off")
@@ -145,7 +146,10 @@ std::function<int()> declare(CommandLine app) {
   app.footer(
       "For a pack whose cells cannot be driven one by one: finds groups of alike fields whose sum "
       "goes\n"
-      "with another field, as cells and the pack's voltage do. That needs no readings, but cells "
+      "with another field, as cells and the pack's voltage do; copies, products, a voltage that "
+      "equals\n"
+      "the pack's while a bit is set, a bit that is set while a field is beyond a code. That needs "
+      "no readings, but cells "
       "that\n"
       "move, and not all alike. With five readings of the pack's voltage every cell has its scale; "
       "what\n"

@@ -1,7 +1,9 @@
 #include "decoder/draft/draft_relations.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <cstdio>
 
 #include "decoder/draft/draft_signal.h"
 #include "schemas/signals/evidence_words.h"
@@ -96,16 +98,80 @@ Proposal total(const relate::Relations& found, const std::string& name) {
   return out;
 }
 
-}  // namespace
+std::string hexadecimal(CanId id) {
+  std::array<char, 16> text{};
+  std::snprintf(text.data(), text.size(), "0x%X", id.number());
+  return text.data();
+}
 
-Correlation draft_relations(const relate::Relations& found, const SignalMap& known) {
-  Correlation out;
-  if (!found.scale || found.sums.empty()) return out;
+// What equals the total while a bit is set: field = factor * total + constant.
+Proposal switched(const relate::Relations& found, const relate::GatedRelation& gated,
+                  const Proposal& total) {
+  Proposal out = total;
+  out.channel = total.channel + "_switched";
+  const relate::Field& field = found.fields[gated.field];
+  out.place = field.place;
+  out.is_signed = field.is_signed;
+  out.untested_high_bits = field.place.span.width() - field.moved_bits;
+  out.chance = gated.chance;
+  out.scale_fitted = total.scale_fitted / gated.factor;
+  out.scale_interval = {total.scale_interval.low / gated.factor,
+                        total.scale_interval.high / gated.factor};
+  const double constant = gated.constant * out.scale_fitted;
+  out.offset_fitted = total.offset_fitted - constant;
+  out.offset_interval = {total.offset_interval.low - constant,
+                         total.offset_interval.high - constant};
+  const double half = (out.scale_interval.high - out.scale_interval.low) / 2;
+  out.scale = roundest(out.scale_fitted, half + relate::members_gain * std::abs(out.scale_fitted));
+  const bool none = total.offset == 0 && std::abs(gated.constant) <= 2;
+  out.offset = none ? 0 : std::stod(rounded(total.offset - constant, 4));
+  const FieldPlace& bit = found.bits[gated.bit].place;
+  out.note = "by relation, equals " + total.channel + " while bit " + to_string(bit.span) + " of " +
+             hexadecimal(bit.id) + (gated.while_set ? " is set" : " is clear");
+  return out;
+}
+
+Proposal limit(const relate::Relations& found, const relate::ThresholdRelation& one,
+               std::size_t number) {
+  Proposal out;
+  out.channel = "limit_" + std::to_string(number);
+  out.place = found.bits[one.bit].place;
+  out.states = {{0, "within"}, {1, "beyond"}};
+  out.levels = static_cast<int>(one.crossings);
+  out.chance = one.chance;
+  const FieldPlace& field = found.fields[one.field].place;
+  out.note = "by relation, set while the field " + to_string(field.span) + " of " +
+             hexadecimal(field.id) + " is " + (one.above ? "above " : "below ") +
+             rounded(one.sets_at, 4) + ", until " + rounded(one.clears_at, 4);
+  return out;
+}
+
+void add_limits(const relate::Relations& found, Correlation& out) {
+  std::size_t number = 0;
+  for (const relate::ThresholdRelation& one : found.thresholds) {
+    if (one.strong) out.proposals.push_back(limit(found, one, ++number));
+  }
+}
+
+void add_sum(const relate::Relations& found, Correlation& out) {
   const relate::SumRelation& sum = found.sums.front();
   for (std::size_t i = 0; i < sum.members.size(); ++i) out.proposals.push_back(member(found, i));
   // What the readings sag with is not in a sum that the board makes of its cells.
   out.proposals.push_back(
       total(found, found.scale->current.empty() ? found.scale->channel : "cell_sum"));
+  const Proposal whole = out.proposals.back();
+  for (const relate::GatedRelation& gated : found.gated) {
+    if (gated.strong && gated.of == sum.total)
+      out.proposals.push_back(switched(found, gated, whole));
+  }
+}
+
+}  // namespace
+
+Correlation draft_relations(const relate::Relations& found, const SignalMap& known) {
+  Correlation out;
+  if (found.scale && !found.sums.empty()) add_sum(found, out);
+  add_limits(found, out);
   std::erase_if(out.proposals,
                 [&](const Proposal& proposal) { return is_known(proposal.place, known); });
   return out;

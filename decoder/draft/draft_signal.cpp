@@ -40,8 +40,10 @@ std::string evidence_text(const Proposal& proposal, const DraftSource& source) {
     text += ' ' + proposal.unit + ", residual " + rounded(proposal.residual_rms, 3);
     text += ' ' + proposal.unit;
   }
-  text += ", " + std::to_string(proposal.levels) +
-          (source.by_relation ? " readings of the whole" : " levels");
+  const char* counted = !source.by_relation       ? " levels"
+                        : proposal.states.empty() ? " readings of the whole"
+                                                  : " crossings";
+  text += ", " + std::to_string(proposal.levels) + counted;
   if (proposal.chance < 1) text += ", chance " + rounded(proposal.chance, 2);
   return text;
 }

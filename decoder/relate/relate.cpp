@@ -70,6 +70,9 @@ Relations find_relations(std::span<const MessageSeries> messages, const Survey& 
   }
   out.extremes = find_extremes(seen, messages, out.extremes_of, totals);
   find_pairs(seen, out);
+  out.bits = state_bits(seen, messages);
+  out.gated = find_gated(seen, out.bits);
+  out.thresholds = find_thresholds(seen, out.bits, out.pairs);
   out.window_s = seen.grid.window_s;
   out.seconds = static_cast<double>(seen.grid.windows) * seen.grid.window_s;
   out.fields = std::move(seen.fields);

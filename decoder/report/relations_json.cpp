@@ -15,8 +15,7 @@ Json number(double value) { return std::isfinite(value) ? Json(value) : Json(nul
 
 Json interval(const Interval& i) { return Json::array({number(i.low), number(i.high)}); }
 
-Json place_json(const relate::Field& field) {
-  const FieldPlace& place = field.place;
+Json place_json(const FieldPlace& place, bool is_signed) {
   Json selector = nullptr;
   if (place.page) {
     selector = Json{{"span", to_string(place.page->span)}, {"value", place.page->value}};
@@ -26,8 +25,10 @@ Json place_json(const relate::Field& field) {
           {"extended", place.id.is_extended()},
           {"selector", std::move(selector)},
           {"span", to_string(place.span)},
-          {"signed", field.is_signed}};
+          {"signed", is_signed}};
 }
+
+Json place_json(const relate::Field& field) { return place_json(field.place, field.is_signed); }
 
 Json places_json(const Relations& found, const std::vector<std::size_t>& fields) {
   Json out = Json::array();
@@ -107,6 +108,45 @@ Json pair_json(const Relations& found, const relate::PairRelation& one) {
           {"chance", number(one.chance)}};
 }
 
+Json bits_json(const Relations& found, const std::vector<std::size_t>& bits) {
+  Json out = Json::array();
+  for (const std::size_t bit : bits) out.push_back(place_json(found.bits[bit].place, false));
+  return out;
+}
+
+Json gated_json(const Relations& found, const relate::GatedRelation& one) {
+  return {{"kind", "gated"},
+          {"verdict", one.strong ? "strong" : "weak"},
+          {"field", place_json(found.fields[one.field])},
+          {"members", places_json(found, {one.of})},
+          {"bit", place_json(found.bits[one.bit].place, false)},
+          {"while_set", one.while_set},
+          {"same_bits", bits_json(found, one.same_bits)},
+          {"turns", one.turns},
+          {"factor", number(one.factor)},
+          {"constant", number(one.constant)},
+          {"explained", number(one.r2)},
+          {"steps", one.steps},
+          {"chance", number(one.chance)}};
+}
+
+Json threshold_json(const Relations& found, const relate::ThresholdRelation& one) {
+  return {{"kind", "threshold"},
+          {"verdict", one.strong ? "strong" : "weak"},
+          {"field", place_json(found.bits[one.bit].place, false)},
+          {"members", places_json(found, {one.field})},
+          {"above", one.above},
+          {"sets_at", number(one.sets_at)},
+          {"clears_at", number(one.clears_at)},
+          {"crossings", one.crossings},
+          {"others", one.others},
+          {"delay_s", number(one.delay_s)},
+          {"factor", nullptr},
+          {"constant", nullptr},
+          {"explained", nullptr},
+          {"chance", number(one.chance)}};
+}
+
 Json scale_json(const relate::SumScale& scale) {
   Json json{{"channel", scale.channel}, {"unit", scale.unit}};
   if (const auto ucum = ucum_code(scale.unit); !ucum.empty()) json["ucum"] = ucum;
@@ -136,6 +176,8 @@ std::string relations_json(const Relations& found, const RelationsSource& source
   for (const SumRelation& sum : found.sums) json["relations"].push_back(sum_json(found, sum));
   for (const auto& one : found.extremes) json["relations"].push_back(extreme_json(found, one));
   for (const auto& one : found.pairs) json["relations"].push_back(pair_json(found, one));
+  for (const auto& one : found.gated) json["relations"].push_back(gated_json(found, one));
+  for (const auto& one : found.thresholds) json["relations"].push_back(threshold_json(found, one));
   json["scale"] = found.scale ? scale_json(*found.scale) : Json(nullptr);
   json["map"] = nullptr;
   if (!source.map.empty()) {

@@ -106,6 +106,36 @@ void add_pair(TextTable& table, const Relations& found, const relate::PairRelati
   }
 }
 
+std::string bit_of(const Relations& found, std::size_t bit) {
+  return place_text(found.bits[bit].place, false);
+}
+
+void add_gated(TextTable& table, const Relations& found, const relate::GatedRelation& one) {
+  table.add({"equal at times", one.strong ? "strong" : "weak", place_of(found, one.field),
+             with_constant(figure(one.factor, 4) + " * " + place_of(found, one.of), one.constant),
+             figure(one.chance, 2)});
+  std::string line = std::string("while bit ") + bit_of(found, one.bit) +
+                     (one.while_set ? " is set" : " is clear") + ", elsewhere while it is not; " +
+                     counted(one.turns, "turn") + ", " + counted(one.steps, "step");
+  for (const std::size_t bit : one.same_bits) line += "; so does bit " + bit_of(found, bit);
+  table.add_line(line);
+}
+
+void add_threshold(TextTable& table, const Relations& found, const relate::ThresholdRelation& one) {
+  table.add({"threshold", one.strong ? "strong" : "weak", bit_of(found, one.bit),
+             "set while " + place_of(found, one.field) + (one.above ? " > " : " < ") +
+                 figure(one.sets_at, 5),
+             figure(one.chance, 2)});
+  std::string line =
+      "clears at " + figure(one.clears_at, 5) + "; " + counted(one.crossings, "crossing");
+  if (one.delay_s > 0) line += ", " + duration(one.delay_s) + " after the field";
+  if (one.others > 0) {
+    line += "; " + counted(one.others, "other field") + (one.others == 1 ? " does" : " do") +
+            " nearly as well";
+  }
+  table.add_line(line);
+}
+
 // Weak pairs are many where much moves together; the first say enough.
 constexpr std::size_t most_weak = 8;
 
@@ -158,11 +188,14 @@ std::string relations_text(const Relations& found, const RelationsSource& source
   std::string text = source.capture + " session " + std::to_string(source.session) + ": " +
                      counted(found.moved(), "field") + " that moved, in " +
                      figure(found.seconds, 4) + " s\n\n";
-  if (!found.sums.empty() || !found.extremes.empty() || !found.pairs.empty()) {
+  if (!found.sums.empty() || !found.extremes.empty() || !found.pairs.empty() ||
+      !found.gated.empty() || !found.thresholds.empty()) {
     TextTable table({{"relation"}, {"verdict"}, {"field"}, {"is"}, {"chance"}}, width);
     for (const SumRelation& sum : found.sums) add_sum(table, found, sum);
     for (const relate::ExtremeRelation& one : found.extremes) add_extreme(table, found, one);
     add_pairs(table, found);
+    for (const relate::GatedRelation& one : found.gated) add_gated(table, found, one);
+    for (const relate::ThresholdRelation& one : found.thresholds) add_threshold(table, found, one);
     text += table.text();
     const auto& members = found.sums.empty() || !found.sums.front().strong
                               ? found.extremes_of

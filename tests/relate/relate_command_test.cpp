@@ -185,6 +185,35 @@ TEST_CASE("a map that the sum contradicts is told which signal is off") {
   CHECK(run_foundling("relate " + bench().without + " --map " + map + ".none").status == 2);
 }
 
+TEST_CASE(
+    "a voltage behind a switch and a limit are told, kept by the JSON, and put into the map") {
+  const ScratchFolder& folder = bench().folder;
+  const std::string capture = capture_of(
+      folder, RelatedBoard(1, {.cells = 6, .seconds = 180, .switched = true}), "d", true);
+  const std::string map = (folder / "switched.signals").string();
+  const Ran ran = run_foundling("relate " + capture + " --into " + map);
+  INFO(ran.out);
+  CHECK(ran.status == 0);
+  CHECK(ran.out.find("equal at times") != std::string::npos);
+  CHECK(ran.out.find("elsewhere while it is not") != std::string::npos);
+  CHECK(ran.out.find("set while 420 ") != std::string::npos);
+  const std::string text = read_all(map);
+  INFO(text);
+  CHECK(read_signals(text).ok());
+  CHECK(text.find("by relation, equals pack_voltage while bit ") != std::string::npos);
+  CHECK(text.find("limit_1") != std::string::npos);
+  const json found = json::parse(run_foundling("relate --json " + capture).out);
+  CHECK(test::schema_faults(test::project_schema("relations"), found) ==
+        std::vector<std::string>{});
+  std::string strong;
+  for (const json& one : found["relations"]) {
+    const auto kind = one["kind"].get<std::string>();
+    if (one["verdict"] == "strong" && (kind == "gated" || kind == "threshold"))
+      strong += kind + ' ';
+  }
+  CHECK(strong == "gated threshold ");
+}
+
 TEST_CASE("without readings nothing is written, and what is open is said") {
   const std::string map = (bench().folder / "none.signals").string();
   const Ran ran = run_foundling("relate " + bench().without + " --into " + map);

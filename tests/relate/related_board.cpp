@@ -23,6 +23,7 @@ RelatedBoard::RelatedBoard(std::uint64_t seed, RelatedBoardKind kind)
   send_total();
   send_decoys();
   read_meter(kind);
+  if (kind.switched) send_switched();
   std::ranges::sort(messages, {}, [](const MessageSeries& m) { return m.id.number(); });
 }
 
@@ -127,6 +128,31 @@ void RelatedBoard::send_decoys() {
   for (double& one : current) one += 100;
   add(0x400, 0.02, 0.05, {current, walk}, {0.01, 1}, {1, 3});
   add(0x410, 0.2, 0, {drift}, {1}, {2});
+}
+
+// 0x210: the voltage behind the switch, and in bit 2.0 or 3.0 whether that is closed. 0x420: a
+// temperature, and whether it is too high, with hysteresis.
+void RelatedBoard::send_switched() {
+  std::vector<double> link(whole_.size());
+  std::vector<double> closed(whole_.size());
+  std::vector<double> celsius(whole_.size());
+  std::vector<double> warning(whole_.size());
+  double volt = 0;
+  double degrees = 20;
+  double speed = 1;
+  for (std::size_t i = 0; i < whole_.size(); ++i) {
+    const double t = static_cast<double>(i) * step_s;
+    closed[i] = std::fmod(t, 30) > 15 ? 1 : 0;
+    volt += closed[i] > 0 ? 0.05 * (whole_[i] - volt) : -0.004 * volt;
+    link[i] = volt;
+    if (i % 1300 == 0) speed = (speed > 0 ? -1 : 1) * uniform(1.5, 2.5);
+    degrees = std::clamp(degrees + speed * step_s, 10.0, 45.0);
+    celsius[i] = degrees;
+    const bool before = i > 0 && warning[i - 1] > 0;
+    warning[i] = (before ? degrees > 25 : degrees > 28) ? 1 : 0;
+  }
+  add(0x210, 0.05, 0, {link, closed}, {0.02, 1}, {0.4, 0});
+  add(0x420, 0.1, 0, {celsius, warning}, {0.05, 1}, {0.4, 0});
 }
 
 void RelatedBoard::read_meter(const RelatedBoardKind& kind) {

@@ -20,6 +20,8 @@ struct RelatedBoardKind {
   double seconds = 180;
   int readings = 6;  // of the pack's voltage
   double wire = 0;   // ohm between the cells and the meter
+  bool switched =
+      false;  // sends the voltage behind a switch, a temperature and its warning as well
 };
 
 struct CellPlace {
@@ -45,6 +47,7 @@ class RelatedBoard {
   void send_cells();
   void send_total();
   void send_decoys();
+  void send_switched();
   void read_meter(const RelatedBoardKind& kind);
   void add(std::uint32_t id, double period_s, double delay_s,
            const std::vector<std::vector<double>>& paths, const std::vector<double>& scales,

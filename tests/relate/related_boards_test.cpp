@@ -3,6 +3,7 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <cmath>
 #include <cstdlib>
 
 #include "decoder/relate/relate.h"
@@ -126,6 +127,30 @@ TEST_CASE("boards whose total moves on its own make no strong relation") {
   }
   MESSAGE(claims << " strong claims on " << boards << " boards without relations");
   CHECK(claims == 0);
+}
+
+TEST_CASE("a voltage behind a switch and a temperature's warning are found on whole boards") {
+  for (std::uint64_t seed = 1; seed <= 3; ++seed) {
+    CAPTURE(seed);
+    const RelatedBoard board(seed, {.cells = 6, .seconds = 180, .switched = true});
+    const Relations found = relations_of(board);
+    REQUIRE(found.gated.size() == 1);
+    const GatedRelation& gated = found.gated.front();
+    CHECK(gated.strong);
+    CHECK(found.fields[gated.field].place.id == CanId::standard(0x210));
+    CHECK(is_at(found.fields[gated.of], board.total));
+    CHECK(found.bits[gated.bit].place.id == CanId::standard(0x210));
+    CHECK(gated.while_set);
+    CHECK(gated.factor == doctest::Approx(board.total_scale / 0.02).epsilon(0.02));
+    REQUIRE(found.thresholds.size() == 1);
+    const ThresholdRelation& threshold = found.thresholds.front();
+    CHECK(threshold.strong);
+    CHECK(found.fields[threshold.field].place.id == CanId::standard(0x420));
+    // Bits beneath the noise may be left out of the field.
+    const auto lowest = static_cast<int>(found.fields[threshold.field].place.span.lsb.bit);
+    CHECK(std::ldexp(threshold.sets_at, lowest) == doctest::Approx(28 / 0.05).epsilon(0.03));
+    CHECK(std::ldexp(threshold.clears_at, lowest) == doctest::Approx(25 / 0.05).epsilon(0.03));
+  }
 }
 
 }  // namespace foundling::relate

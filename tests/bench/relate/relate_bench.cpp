@@ -180,6 +180,9 @@ void count(const relate::Relations& found, const RandomBoard& board, Counts& cou
                   static_cast<int>(one.kind), one.r2, one.chance);
     }
   }
+  // No board switches a voltage, or tells a limit by a bit: each such claim is wrong.
+  for (const auto& one : found.gated) claim(one.strong, false, "equality", one.field);
+  for (const auto& one : found.thresholds) claim(one.strong, false, "threshold", one.field);
   const bool has_sum = std::ranges::any_of(
       board.truth.computed, [](const TrueField& f) { return f.quantity == "cells_sum"; });
   if (!has_sum) return;
