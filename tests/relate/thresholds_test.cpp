@@ -158,6 +158,30 @@ TEST_CASE("a bit that is set before a field leaves its rest and cleared after it
   }
 }
 
+TEST_CASE(
+    "a bit that is set soon after a ramp begins and cleared soon before it ends is a hand's") {
+  for (std::uint64_t seed = 1; seed <= 20; ++seed) {
+    CAPTURE(seed);
+    Made made(windows);
+    made.random.seed(seed);
+    std::uniform_real_distribution<double> size(400, 1200);
+    Track field(windows);
+    Track states(windows);
+    double top = 0;
+    for (std::size_t w = 0; w < windows; ++w) {
+      if (w % 150 == 0) top = size(made.random);
+      // Always as fast, so that it is at the same code three windows after it has left its rest.
+      const double at = static_cast<double>(w % 150);
+      const double ramp = std::clamp(std::min(at - 10, 140 - at) * 20, 0.0, top);
+      field[w] = 300 + ramp;
+      states[w] = ramp >= 60 ? 1 : 0;
+    }
+    made.add(made.noisy(field, 1));
+    CHECK_FALSE(
+        any_strong(look(made, made_bit(windows, [&](std::size_t w) { return states[w] == 1; }))));
+  }
+}
+
 TEST_CASE("of fields that warm together the one with the limit is told, or none") {
   int told = 0;
   for (std::uint64_t seed = 1; seed <= 20; ++seed) {
