@@ -241,6 +241,27 @@ TEST_CASE("bits are put forward in a code of their own only where they read so")
   CHECK(coded_in(word_message(Coding::natural, 0x100, 0x302, 0, 3)).empty());
 }
 
+// A constant 43 before a byte, a constant 00 after it, then somebody else's byte: 128 to 511 as
+// single precision.
+TEST_CASE("a byte between constants and a neighbour are no float") {
+  Random random(3);
+  for (const bool parted : {true, false}) {
+    CAPTURE(parted);
+    MessageSeries m;
+    m.id = CanId::standard(0x300);
+    m.length = 4;
+    for (int k = 0; k < 2000; ++k) {
+      m.t_ns.push_back(k * second / 10);
+      const auto middle = static_cast<std::uint8_t>(parted ? 0 : random() % 256);
+      for (const std::uint8_t byte : {std::uint8_t{0x43}, static_cast<std::uint8_t>(random() % 256),
+                                      middle, static_cast<std::uint8_t>(80 + random() % 32)}) {
+        m.bytes.push_back(byte);
+      }
+    }
+    CHECK(has(coded_in(m), "0.7..3.0", Coding::ieee754) == !parted);
+  }
+}
+
 TEST_CASE("a rare code and a digit more must halve what is unexplained") {
   const Candidate binary = candidate_at("0.7..1.0", Coding::natural, 0.9990, 3);
   const Candidate alike = candidate_at("0.7..1.0", Coding::decimal, 0.9992, 1);
