@@ -20,6 +20,7 @@ namespace {
 
 constexpr double least_share = 0.85;
 constexpr double most_repeated = 0.05;  // losing frames does not make a value repeat
+constexpr double most_beyond = 0.05;    // rows with other values, as many as may repeat
 constexpr std::int64_t most_lost = 64;  // frames in a row
 
 struct Differences {
@@ -107,8 +108,10 @@ std::optional<Differences> differences(const SurveyRows& rows, const Span& span,
   return result;
 }
 
-// Where a wrap of modulus M lands: always on the lowest value, when the step is one.
-bool lands_on_one_value(const SurveyRows& rows, const Span& span, std::int64_t wrap) {
+// A counter by one wraps onto one value always, the lowest of M (counting down, the highest), and
+// says nothing beyond these M, but for a start-up's or a lost measurement's codes.
+bool keeps_to_its_values(const SurveyRows& rows, const Span& span, std::int64_t wrap,
+                         std::uint64_t modulus) {
   const FieldReader read(span);
   std::map<std::uint64_t, std::size_t> landings;
   std::size_t total = 0;
@@ -119,9 +122,16 @@ bool lands_on_one_value(const SurveyRows& rows, const Span& span, std::int64_t w
     ++landings[value];
     ++total;
   }
-  std::size_t most = 0;
-  for (const auto& [landing, times] : landings) most = std::max(most, times);
-  return static_cast<double>(most) >= 0.8 * static_cast<double>(total);
+  const auto usual = std::max_element(landings.begin(), landings.end(),
+                                      [](auto& a, auto& b) { return a.second < b.second; });
+  if (static_cast<double>(usual->second) < 0.8 * static_cast<double>(total)) return false;
+  std::size_t beyond = 0;
+  for (std::size_t i = 0; i < rows.size; ++i) {
+    const std::uint64_t now = read(rows.row(i));
+    const std::uint64_t above = wrap < 0 ? now - usual->first : usual->first - now;
+    beyond += above >= modulus ? 1U : 0U;  // below the first as well: unsigned
+  }
+  return static_cast<double>(beyond) <= most_beyond * static_cast<double>(rows.size);
 }
 
 // Without a wrap, every difference is a step or, over lost frames, a few: upper bits that move by
@@ -209,7 +219,9 @@ std::optional<Count> count_of(const SurveyRows& rows, const Span& span, const To
                  : static_cast<double>(wraps) < 0.5 * expected - 1) {
     return {};
   }
-  if (wraps > 0 && std::abs(step) == 1 && !lands_on_one_value(rows, span, wrap)) return {};
+  if (wraps > 0 && std::abs(step) == 1 && !keeps_to_its_values(rows, span, wrap, count.modulus)) {
+    return {};
+  }
   count.gain = gain_of(*found, count, wrap, span, rates);
   if (wraps > 0 && std::abs(wrap) < std::abs(step)) count.step = wrap;
   return count;

@@ -102,6 +102,8 @@ class Places {
         return false;
       }
       if (order == ByteOrder::little && span->order() == ByteOrder::single) continue;  // the same
+      // By twos modulo an even number the lowest bit never moves: what moved it is something else.
+      if (count->step % 2 == 0 && count->modulus % 2 == 0) continue;
       if (count->gain >= least_gain) found.push_back({*span, *count});
     }
     return true;

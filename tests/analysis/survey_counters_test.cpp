@@ -1,5 +1,7 @@
 #include <doctest/doctest.h>
 
+#include <algorithm>
+
 #include "tests/analysis/survey_board.h"
 
 namespace foundling::test {
@@ -75,6 +77,49 @@ TEST_CASE("a counter that has not wrapped yet goes to the end of its byte") {
   const Survey result = survey(messages);
   REQUIRE(result.messages[0].counters.size() == 1);
   CHECK(to_string(result.messages[0].counters[0].span) == "2.7..2.0");
+}
+
+// A small signed number beside it: 0, -1, 0, 1, 0. From 255 to 0 while the counter goes on by one
+// is a wrap of 65,280, which no other value bears out.
+TEST_CASE("a counter does not take in a neighbour's sign") {
+  for (std::uint64_t seed = 1; seed <= 5; ++seed) {
+    CAPTURE(seed);
+    Decoys random(seed);
+    std::array<std::size_t, 4> changes{};
+    for (std::size_t& at : changes) at = 10 + random.below(390);
+    std::ranges::sort(changes);
+    const std::vector<MessageSeries> messages{
+        make_message(CanId::standard(0x5C4), 8, 400, [&](std::size_t i, Bytes& bytes) {
+          constexpr std::array<std::uint8_t, 5> numbers{0, 255, 0, 1, 0};
+          const auto past = std::ranges::count_if(changes, [i](std::size_t at) { return at <= i; });
+          bytes[5] = numbers[static_cast<std::size_t>(past)];
+          bytes[6] = static_cast<std::uint8_t>(227 + i);
+          random.noise(bytes, 0);
+        })};
+    const Survey result = survey(messages);
+    REQUIRE(result.messages[0].counters.size() == 1);
+    CHECK(to_string(result.messages[0].counters[0].span) == "6.7..6.0");
+    CHECK(result.messages[0].counters[0].modulus == 256);
+  }
+}
+
+// One frame of nothing but ones in a thousand, as at a brown-out: the bit below the counter moved
+// only then.
+TEST_CASE("a counter does not take in the bit that a single odd frame moved") {
+  Decoys random(3);
+  const std::vector<MessageSeries> messages{
+      make_message(CanId::standard(0x351), 8, 1600, [&](std::size_t i, Bytes& bytes) {
+        if (i == 1113) {
+          bytes.fill(0xFF);
+          return;
+        }
+        random.walk(bytes, 0, 3);
+        bytes[7] = static_cast<std::uint8_t>(i % 16 << 4U);
+      })};
+  const Survey result = survey(messages);
+  REQUIRE(result.messages[0].counters.size() == 1);
+  CHECK(to_string(result.messages[0].counters[0].span) == "7.7..7.4");
+  CHECK(result.messages[0].counters[0].step == 1);
 }
 
 TEST_CASE("a counter of each page is found although pages take turns") {

@@ -199,6 +199,25 @@ TEST_CASE("the J1939 message checksum is found in its three-bit and its four-bit
   }
 }
 
+TEST_CASE("the J1939 message checksum is found where little else moves") {
+  const CanId id = CanId::extended(0x18FE2FF3);
+  const MessageSurvey found = survey_message(make_message(id, 8, 4000, [&](auto i, Bytes& bytes) {
+    bytes = {static_cast<std::uint8_t>(i / 1000 % 2 == 0 ? 0x21 : 0x22),
+             0x01,
+             0xFF,
+             0xFF,
+             0xFF,
+             0xFF,
+             0xFF};
+    const auto counter = static_cast<unsigned>(i % 8);
+    bytes[7] = static_cast<std::uint8_t>(three_bits(j1939_sum(id, bytes, counter)) << 4 | counter);
+  }));
+  CHECK(only_checksum(found).kind == "j1939");
+  CHECK(found.selectors.empty());
+  REQUIRE(found.counters.size() == 1);
+  CHECK(found.counters[0].modulus == 8);
+}
+
 // Sum, its two's complement, and exclusive-or of "123456789" are DD, 23 and 31, worked out by hand.
 TEST_CASE("sums and exclusive-ors of bytes are found and told apart") {
   constexpr std::array<std::uint8_t, 9> text{'1', '2', '3', '4', '5', '6', '7', '8', '9'};

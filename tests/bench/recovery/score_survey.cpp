@@ -60,11 +60,18 @@ class SurveyJudge {
     }
   }
 
-  // Top bits that were never anything but 0 may be in or out.
+  // All ones or all zeros: a board that says nothing yet, or no more.
+  static bool is_silence(std::span<const std::uint8_t> row) {
+    return (row[0] == 0x00 || row[0] == 0xFF) &&
+           std::ranges::all_of(row, [&](std::uint8_t byte) { return byte == row[0]; });
+  }
+
+  // Top bits that were never anything but 0 while the board spoke may be in or out.
   bool same_values(const Span& truth, const Span& said) const {
     if (said.last_byte() >= series_->length || truth.lsb != said.lsb) return false;
     for (std::size_t i = 0; i < series_->size(); ++i) {
-      if (extract(truth, series_->row(i)) != extract(said, series_->row(i))) return false;
+      const auto row = series_->row(i);
+      if (!is_silence(row) && extract(truth, row) != extract(said, row)) return false;
     }
     return true;
   }
