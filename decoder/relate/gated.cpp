@@ -13,6 +13,9 @@ namespace {
 
 constexpr double least_r2 = 0.98;
 constexpr double most_chance = 1e-3;
+// Of the equality: what is moved by one plan is alike in many a short stretch.
+constexpr double most_chance_equal = 1e-5;
+constexpr double go_together = 0.25;  // r² of closed windows from which a pair needs no bit
 constexpr std::size_t fewest_turns = 3;
 constexpr std::size_t fewest_steps = 12;
 constexpr int fewest_bits = 4;       // that moved, of a number
@@ -111,12 +114,31 @@ std::optional<Equal> equal_while_open(const LookedAt& seen, const Gate& gate, st
   return out;
 }
 
+// Whether the two go together while the gate is closed as well, such as a sum and its mean whose
+// offset the bit shifts, or that are sent at other times.
+bool go_anyway(const LookedAt& seen, const Gate& gate, const Equal& equal, std::size_t field,
+               std::size_t of) {
+  Track motion = while_open({gate.bit, !gate.while_set}, seen.motions[field]);
+  join_motion(motion, seen.motions[of]);
+  const Steps steps = settled_steps(motion);
+  if (steps.size() < fewest_steps / 2) return false;
+  const Line line =
+      line_through_zero(differences(seen.tracks[of], steps), differences(seen.tracks[field], steps),
+                        seen.errors[of], seen.errors[field]);
+  const double times = line.slope / equal.line.slope;
+  return line.r2 >= go_together && times > 0.5 && times < 2;
+}
+
 // How far off the line, in deviations.
 double off(const LookedAt& seen, const Equal& equal, std::size_t field, std::size_t of,
            std::size_t w) {
   const double rest =
       seen.tracks[field][w] - equal.line.slope * seen.tracks[of][w] - equal.constant;
   return std::isnan(rest) ? nothing : std::abs(rest) / equal.deviation;
+}
+
+bool is_known(const LookedAt& seen, std::size_t field, std::size_t of, std::size_t w) {
+  return !std::isnan(seen.tracks[field][w]) && !std::isnan(seen.tracks[of][w]);
 }
 
 // On the line in nine of ten settled windows of open runs in which both rest, and in one of ten of
@@ -127,7 +149,7 @@ bool holds(const LookedAt& seen, const Gate& gate, const Equal& equal, std::size
   std::size_t on = 0, all = 0, on_closed = 0, closed = 0;
   for (std::size_t w = 0; w < open.size(); ++w) {
     const bool is_on = off(seen, equal, field, of, w) <= off_line;
-    if (!gate.is_open(w)) {
+    if (!gate.is_open(w) && is_known(seen, field, of, w)) {
       ++closed;
       on_closed += is_on ? 1U : 0U;
     }
@@ -137,6 +159,10 @@ bool holds(const LookedAt& seen, const Gate& gate, const Equal& equal, std::size
   }
   if (all < 2 * fewest_steps || on * 10 < all * 9 || on_closed * 10 > closed) return false;
   const std::vector<std::size_t> ends = closed_ends(gate);
+  // Silence of either is no leaving.
+  const auto silent =
+      std::ranges::count_if(ends, [&](std::size_t w) { return !is_known(seen, field, of, w); });
+  if (10 * silent > std::ssize(ends)) return false;
   return std::ranges::all_of(
       ends, [&](std::size_t w) { return off(seen, equal, field, of, w) > off_line; });
 }
@@ -180,6 +206,7 @@ std::optional<GatedRelation> compare(const LookedAt& seen, const Gate& gate, std
                                      std::size_t of, double tried) {
   const auto equal = equal_while_open(seen, gate, field, of, tried);
   if (!equal || !holds(seen, gate, *equal, field, of)) return std::nullopt;
+  if (go_anyway(seen, gate, *equal, field, of)) return std::nullopt;
   GatedRelation out;
   out.field = field;
   out.of = of;
@@ -252,7 +279,8 @@ std::vector<GatedRelation> find_gated(const LookedAt& seen, std::span<const Stat
   std::vector<GatedRelation> out = best_of(found);
   for (GatedRelation& one : out) {
     one.chance = std::min(1.0, left(one));
-    one.strong = one.turns >= fewest_turns && one.chance <= most_chance;
+    one.strong = one.turns >= fewest_turns && one.chance <= most_chance &&
+                 one.chance_equal <= most_chance_equal;
   }
   std::ranges::stable_sort(out, {}, &GatedRelation::chance);
   return out;

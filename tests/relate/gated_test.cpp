@@ -130,6 +130,25 @@ TEST_CASE("what always equals the pack's voltage needs no bit") {
   CHECK(find_gated(made.seen, bits).empty());
 }
 
+TEST_CASE("what goes with the pack's voltage while the bit is clear as well needs no bit") {
+  Made made;
+  const Track voltage = made.levels(3000, 3600, 11);
+  Track shifted = voltage;
+  for (std::size_t w = 0; w < 600; ++w) shifted[w] -= is_closed(w, 120) ? 0 : 900;
+  made.add(made.noisy(voltage, 0.5));
+  made.add(made.noisy(shifted, 0.5));
+  const std::vector<StateBit> bits{made_bit(600, [](std::size_t w) { return is_closed(w, 120); })};
+  CHECK(find_gated(made.seen, bits).empty());
+}
+
+TEST_CASE("where the other falls silent while the bit is clear nothing is known to leave it") {
+  Switched made(9);
+  for (std::size_t w = 0; w < 600; ++w) {
+    if (!is_closed(w, made.turn)) made.seen.tracks[made.pack][w] = std::nan("");
+  }
+  CHECK(find_gated(made.seen, made.bits).empty());
+}
+
 TEST_CASE("where the pack's voltage rests all the time, going back to one level is no equality") {
   Made made;
   const Track voltage(600, 3300.0);

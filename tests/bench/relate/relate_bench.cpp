@@ -181,7 +181,15 @@ void count(const relate::Relations& found, const RandomBoard& board, Counts& cou
     }
   }
   // No board switches a voltage, or tells a limit by a bit: each such claim is wrong.
-  for (const auto& one : found.gated) claim(one.strong, false, "equality", one.field);
+  for (const auto& one : found.gated) {
+    claim(one.strong, false, "equality", one.field);
+    if (!one.strong || !say) continue;
+    const FieldPlace& bit = found.bits[one.bit].place;
+    std::printf("    of %s, bit %X %s (%s), r2 %.5f, chances %.2g and %.2g, turns %zu\n",
+                name_at(found.fields[one.of].place, board.truth).c_str(), bit.id.number(),
+                to_string(bit.span).c_str(), name_at(bit, board.truth).c_str(), one.r2,
+                one.chance_equal, one.chance_bit, one.turns);
+  }
   for (const auto& one : found.thresholds) claim(one.strong, false, "threshold", one.field);
   const bool has_sum = std::ranges::any_of(
       board.truth.computed, [](const TrueField& f) { return f.quantity == "cells_sum"; });
