@@ -6,6 +6,7 @@
 #include <csignal>
 #include <filesystem>
 #include <memory>
+#include <optional>
 #include <utility>
 #include <vector>
 
@@ -14,6 +15,7 @@
 #include "daemon/bus_listener.h"
 #include "daemon/capture_sink.h"
 #include "daemon/clock_watch.h"
+#include "daemon/held_signals.h"
 #include "daemon/instruments/instruments.h"
 #include "daemon/recording_target.h"
 #include "daemon/service_manager.h"
@@ -207,6 +209,7 @@ Result<void> record(const Options& options) {
   auto sources = open_sources(options);
   if (!sources) return sources.error();
   if (auto fit = check_channels(options); !fit) return fit;
+  std::optional<HeldSignals> until_heard(std::in_place);
   auto capture = CaptureSink::open(options.capture, options.file_policy(), info);
   if (!capture) return capture.error();
 
@@ -217,6 +220,7 @@ Result<void> record(const Options& options) {
   BatchWriter writer(queue, **capture);
   const std::size_t holds = frames_buffered(*sources->front());
   Loop loop(options, std::move(*sources), info.started_boot_ns, queue, writer);
+  until_heard.reset();
   spdlog::info("the system can hold about {} frames an interface while we are busy", holds);
   Instruments instruments(options.instruments, info.started_boot_ns, queue);
   const std::int64_t ended_ns = loop.run();
