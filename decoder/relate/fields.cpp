@@ -7,6 +7,7 @@
 
 #include "decoder/relate/joined_bits.h"
 #include "decoder/relate/middle.h"
+#include "decoder/relate/silences.h"
 
 namespace foundling::relate {
 namespace {
@@ -58,6 +59,16 @@ double path(const std::vector<double>& codes) {
   return sum;
 }
 
+double noise_of_bends(const std::vector<double>& codes) {
+  std::vector<double> bends;
+  for (std::size_t i = 2; i < codes.size(); ++i) {
+    const double bend = codes[i] - 2 * codes[i - 1] + codes[i - 2];
+    if (!std::isnan(bend)) bends.push_back(std::abs(bend));
+  }
+  // The middle of a normal distribution's size is 0.6745 deviations; a bend has sqrt(6) of them.
+  return middle(std::move(bends)) / 0.6745 / std::sqrt(6.0);
+}
+
 }  // namespace
 
 void measure(const MessageSeries& message, Field& field) {
@@ -71,15 +82,13 @@ void measure(const MessageSeries& message, Field& field) {
       codes = std::move(as_signed);
     }
   }
-  std::vector<double> bends;
-  for (std::size_t i = 2; i < codes.size(); ++i) {
-    const double bend = codes[i] - 2 * codes[i - 1] + codes[i - 2];
-    if (!std::isnan(bend)) bends.push_back(std::abs(bend));
+  if (field.sent_on_change) {
+    field.noise = noise_over_silences(message, field, codes);
+  } else {
+    field.noise = noise_of_bends(codes);
   }
   std::erase_if(codes, [](double code) { return std::isnan(code); });
   field.level = middle(std::move(codes));
-  // The middle of a normal distribution's size is 0.6745 deviations; a bend has sqrt(6) of them.
-  field.noise = middle(std::move(bends)) / 0.6745 / std::sqrt(6.0);
 }
 
 bool share_bits(const Field& a, const Field& b) {
@@ -167,6 +176,7 @@ void add_fields(const MessageSeries& message, const Part& part, const std::vecto
     field.moved_bits = span.width();
     field.period_s = seconds / static_cast<double>(part.rows.size() - 1);
     field.rows = part.rows;
+    measure_silences(message, field);
     measure(message, field);
     fields.push_back(std::move(field));
   }

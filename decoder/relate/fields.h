@@ -22,9 +22,11 @@ struct Field {
   int moved_bits = 0;         // from the highest that moved down to the lowest
   bool is_signed = false;     // reads more evenly so
   bool is_other_cut = false;  // another cut of bits that other fields have (other_cuts.h)
-  double period_s = 0;        // between the frames that have it
-  double noise = 0;           // standard deviation of a single frame about its neighbours, codes
-  double level = 0;           // the middle code
+  double period_s = 0;        // between the frames that have it, on average
+  double silence_s = 0;       // usual one between them (silences.h)
+  bool sent_on_change = false;
+  double noise = 0;  // standard deviation of a single frame about its neighbours, codes
+  double level = 0;  // the middle code
   std::vector<std::uint32_t> rows;  // of its message
 };
 

@@ -7,6 +7,7 @@
 #include <set>
 
 #include "decoder/analysis/round_numbers.h"
+#include "decoder/relate/board_at_rest.h"
 #include "decoder/relate/linear.h"
 #include "decoder/relate/middle.h"
 #include "schemas/values/unit.h"
@@ -27,23 +28,6 @@ struct Pairs {
   std::vector<double> current;  // A; empty where there is none
 };
 
-constexpr double longest_wait_s = 3;  // for the board to settle after a reading
-
-// What a track settles to after a time; not a number at its ends and in gaps. A person reads a
-// meter that has settled, and the board may still be on its way.
-double settled_after(const Track& track, const Track& motion, const Grid& grid, std::int64_t t_ns,
-                     double lag_s) {
-  const double middle_of = static_cast<double>(t_ns - grid.start_ns) * 1e-9 + lag_s;
-  const auto from = static_cast<std::ptrdiff_t>(std::floor(middle_of / grid.window_s));
-  const auto wait = static_cast<std::ptrdiff_t>(longest_wait_s / grid.window_s);
-  const auto end = static_cast<std::ptrdiff_t>(track.size());
-  if (from < 0 || from >= end) return nothing;
-  for (std::ptrdiff_t w = from; w < std::min(end, from + wait + 1); ++w) {
-    if (motion[static_cast<std::size_t>(w)] == 0) return track[static_cast<std::size_t>(w)];
-  }
-  return track[static_cast<std::size_t>(from)];
-}
-
 double reading_at(const ChannelSeries& channel, std::int64_t t_ns) {
   double value = nothing;
   for (const Reading& reading : channel.readings) {
@@ -54,15 +38,14 @@ double reading_at(const ChannelSeries& channel, std::int64_t t_ns) {
   return value;
 }
 
-Pairs pairs_of(const ChannelSeries& channel, const Track& track, const Grid& grid, double lag_s,
+Pairs pairs_of(const ChannelSeries& channel, const BoardAtRest& track, double lag_s,
                const ChannelSeries* current) {
   Pairs pairs;
-  const Track motion = motion_of(track);
   const auto& readings = channel.readings;
   for (std::size_t i = 0; i < readings.size(); ++i) {
     const auto lag_ns = static_cast<std::int64_t>(lag_s * 1e9);
     if (i + 1 < readings.size() && readings[i + 1].t_ns - readings[i].t_ns < lag_ns) continue;
-    const double board = settled_after(track, motion, grid, readings[i].t_ns, lag_s);
+    const double board = track.at(readings[i].t_ns, lag_s);
     const double ampere = current == nullptr ? 0 : reading_at(*current, readings[i].t_ns);
     if (std::isnan(board) || std::isnan(ampere)) continue;
     pairs.whole.push_back(readings[i].value);
@@ -144,11 +127,11 @@ struct Best {
   Pairs pairs;
 };
 
-Best best_lag(const ChannelSeries& channel, const Track& track, const Grid& grid,
+Best best_lag(const ChannelSeries& channel, const BoardAtRest& board,
               const ChannelSeries* current) {
   Best best;
   for (const double lag : lags_s) {
-    const Pairs pairs = pairs_of(channel, track, grid, lag, current);
+    const Pairs pairs = pairs_of(channel, board, lag, current);
     const WholeFit fit = fit_whole(pairs);
     if (fit.ok && (!best.fit.ok || fit.left < best.fit.left)) best = {fit, lag, pairs};
   }
@@ -241,7 +224,8 @@ SumScale scale_from(const ChannelSeries& channel, const Best& best, const Looked
 bool is_of_a_member(const ChannelSeries& channel, const LookedAt& seen, const SumRelation& sum,
                     double left) {
   return std::ranges::any_of(sum.members, [&](std::size_t f) {
-    const Best single = best_lag(channel, seen.tracks[f], seen.grid, nullptr);
+    const Best single =
+        best_lag(channel, BoardAtRest(seen.tracks[f], seen.grid, seen.errors[f]), nullptr);
     return single.fit.ok && left > than_a_member * single.fit.left;
   });
 }
@@ -251,16 +235,19 @@ bool is_of_a_member(const ChannelSeries& channel, const LookedAt& seen, const Su
 std::optional<SumScale> scale_of_sum(const LookedAt& seen, const SumRelation& sum,
                                      std::span<const ChannelSeries> channels) {
   const Track track = sum_of(seen, sum.members);
+  double squares = 0;
+  for (const std::size_t f : sum.members) squares += seen.errors[f] * seen.errors[f];
+  const BoardAtRest board(track, seen.grid, std::sqrt(squares));
   const auto amperes = std::ranges::find_if(channels, [](const auto& c) { return is_in(c, "A"); });
   std::optional<SumScale> found;
   double best_r2 = least_r2;
   for (const ChannelSeries& channel : channels) {
     if (!is_in(channel, "V") || !enough_levels(channel)) continue;
-    Best best = best_lag(channel, track, seen.grid, nullptr);
+    Best best = best_lag(channel, board, nullptr);
     std::string current;
     if (amperes != channels.end() && channel.readings.size() > fewest_readings) {
       // The wires between cells and terminals drop something, which is not the cells' own.
-      Best with = best_lag(channel, track, seen.grid, &*amperes);
+      Best with = best_lag(channel, board, &*amperes);
       const bool few = channel.readings.size() < 2 * fewest_readings;
       if (with.fit.ok && (!best.fit.ok || with.fit.left < (few ? 0.3 : 0.7) * best.fit.left)) {
         best = std::move(with);

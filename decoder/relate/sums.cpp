@@ -79,6 +79,10 @@ class Total {
       if (members_.size() < fewest_shown || !draw_line()) return std::nullopt;
       if (first && line_.r2 < 0.5) return std::nullopt;
       shown_ = find_shown(products, floor());
+      if (leave_out_strangers()) {
+        if (members_.size() < fewest_shown || !draw_line()) return std::nullopt;
+        shown_ = find_shown(products, floor());
+      }
       leave_out_copies(products);
       if (!leave_out_steps()) break;
     }
@@ -184,6 +188,17 @@ class Total {
       }
     }
     return out;
+  }
+
+  // What is not like the others is a member only by its own motion: of many fields some go with
+  // what a line leaves, whose steps are few. True if there were such.
+  bool leave_out_strangers() {
+    const auto is_stranger = [&](std::size_t i) {
+      const auto h = static_cast<std::size_t>(std::ranges::find(here_, i) - here_.begin());
+      return !alike_[h] && !seen_.fields[fields_[i]].is_other_cut &&
+             std::ranges::count(shown_, i) == 0;
+    };
+    return std::erase_if(members_, is_stranger) > 0;
   }
 
   // The total on the members' sum.

@@ -33,10 +33,10 @@ std::vector<Window> windows_of(const MessageSeries& message, const Field& field,
   return windows;
 }
 
-// Each window's own value, or the last one while it is young.
+// Each window's own value, or the last one while it is no older than the field's silences.
 template <typename Value>
 Track held(const std::vector<Window>& windows, const Field& field, const Grid& grid, Value value) {
-  const auto longest = static_cast<std::size_t>(std::ceil(3 * field.period_s / grid.window_s));
+  const auto longest = static_cast<std::size_t>(std::ceil(3 * field.silence_s / grid.window_s));
   Track track(windows.size(), nothing);
   double last = nothing;
   std::size_t age = 0;

@@ -1,6 +1,7 @@
 // All fields on one grid of time: a mean code for each window, so that fields of messages that are
-// sent at different times can be compared. A field that is sent rarely keeps its last code for
-// three of its periods; after that, and where it says nothing, there is no number.
+// sent at different times can be compared. A field keeps its last code for three of its usual
+// silences, until its next frame even where it is sent when something changes; after that, and
+// where it says nothing, there is no number.
 #pragma once
 
 #include <cstdint>

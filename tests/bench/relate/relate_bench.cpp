@@ -218,6 +218,17 @@ void print(std::string_view name, const Counts& counts) {
   std::fflush(stdout);
 }
 
+void say_shortfall(std::uint64_t seed, const Counts& before, const Counts& after) {
+  const int cells = after.cells - before.cells;
+  const int found = after.found - before.found;
+  const int to_scale = after.to_scale - before.to_scale;
+  const int in_interval = after.in_interval - before.in_interval;
+  const int wrong = after.wrong - before.wrong;
+  if (found == cells && to_scale == cells && in_interval == cells && wrong == 0) return;
+  std::printf("  seed %llu: %d cells, %d found, %d to scale, %d in the interval, %d wrong\n",
+              static_cast<unsigned long long>(seed), cells, found, to_scale, in_interval, wrong);
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -231,7 +242,7 @@ int main(int argc, char** argv) {
   app.add_option("--seeds", seeds, "Boards a family");
   app.add_option("--first-seed", first);
   app.add_flag("--cut", cut, "Cut every relation first: each claim is wrong then");
-  app.add_flag("--failures", failures, "Say each wrong claim");
+  app.add_flag("--failures", failures, "Say each wrong claim, and each board that falls short");
   CLI11_PARSE(app, argc, argv);
   std::vector<Family> chosen;
   std::istringstream names(families);
@@ -247,8 +258,10 @@ int main(int argc, char** argv) {
       if (cut) cut_relations(board);
       ++counts.boards;
       const ChannelSeries read[] = {pack_voltage_read(board.truth.cells_sum, seed)};
+      const Counts before = counts;
       count(relate::find_relations(board.messages, survey(board.messages), read), board, counts,
             failures);
+      if (failures) say_shortfall(seed, before, counts);
     }
     print(name_of(family), counts);
     all.boards += counts.boards;
