@@ -156,21 +156,22 @@ void change(const std::filesystem::path& path, const std::uint8_t* data, std::si
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   static const std::string whole = make_template();
-  const auto path = input_file(reinterpret_cast<const std::uint8_t*>(whole.data()), whole.size());
-  const CpuBudget budget;
-  change(path, data, size);
-  auto reader = CaptureReader::open(path);
-  if (reader) {
-    (void)reader->sessions();
-    (void)reader->load(1);
-    (void)reader->readings(1);
-    (void)reader->marks(1);
-    (void)reader->gaps(1);
-    (void)reader->clock_marks(1);
-    const auto last = reader->last_health(1);
-    if (last && *last) (void)rolled_over_to(path, (*last)->note);
-  }
-  reader = Error{ErrorCode::io, {}};  // closed before the file goes
-  std::filesystem::remove(path);
+  within_cpu_budget([&] {
+    const auto path = input_file(reinterpret_cast<const std::uint8_t*>(whole.data()), whole.size());
+    change(path, data, size);
+    auto reader = CaptureReader::open(path);
+    if (reader) {
+      (void)reader->sessions();
+      (void)reader->load(1);
+      (void)reader->readings(1);
+      (void)reader->marks(1);
+      (void)reader->gaps(1);
+      (void)reader->clock_marks(1);
+      const auto last = reader->last_health(1);
+      if (last && *last) (void)rolled_over_to(path, (*last)->note);
+    }
+    reader = Error{ErrorCode::io, {}};  // closed before the file goes
+    std::filesystem::remove(path);
+  });
   return 0;
 }

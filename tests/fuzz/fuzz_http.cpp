@@ -62,13 +62,14 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     if (!made) abort();
     return std::move(made).value();
   }();
-  const CpuBudget budget;
-  const std::string request(reinterpret_cast<const char*>(data), size);
-  const std::string answer = answer_of(server, request);
-  if (!answer.empty() && answer.rfind("HTTP/1.1 ", 0) != 0) abort();
-  const bool gave_page = answer.find(page) != std::string::npos;
-  if (gave_page && request.rfind("GET ", 0) != 0) abort();
-  const std::string good = "GET /metrics HTTP/1.1\r\nHost: localhost\r\n\r\n";
-  if (answer_of(server, good).find(page) == std::string::npos) abort();
+  within_cpu_budget([&] {
+    const std::string request(reinterpret_cast<const char*>(data), size);
+    const std::string answer = answer_of(server, request);
+    if (!answer.empty() && answer.rfind("HTTP/1.1 ", 0) != 0) abort();
+    const bool gave_page = answer.find(page) != std::string::npos;
+    if (gave_page && request.rfind("GET ", 0) != 0) abort();
+    const std::string good = "GET /metrics HTTP/1.1\r\nHost: localhost\r\n\r\n";
+    if (answer_of(server, good).find(page) == std::string::npos) abort();
+  });
   return 0;
 }

@@ -51,26 +51,27 @@ void drain(int connection) {
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   static const Listener listener;
   if (size == 0) return 0;
-  const CpuBudget budget;
-  MqttSettings settings;
-  settings.host = "127.0.0.1";
-  settings.port = listener.port;
-  auto client = MqttClient::start(settings);
-  if (!client) abort();
-  const int connection = listener.next();
-  if (connection < 0) return 0;  // no port is left, for a minute
-  drain(connection);
-  std::string sent;
-  if ((data[0] & 1U) == 0) sent = std::string("\x20\x02\0\0", 4);
-  sent.append(reinterpret_cast<const char*>(data) + 1, size - 1);
-  (void)!send(connection, sent.data(), sent.size(), MSG_NOSIGNAL | MSG_DONTWAIT);
-  drain(connection);
-  (void)(*client)->publish("foundling/signal/a", "1", 5);
-  for (const std::string& news : (*client)->news()) {
-    if (news.size() > 1000) abort();
-  }
-  shutdown(connection, SHUT_RDWR);
-  (*client)->stop();
-  close(connection);
+  within_cpu_budget([&] {
+    MqttSettings settings;
+    settings.host = "127.0.0.1";
+    settings.port = listener.port;
+    auto client = MqttClient::start(settings);
+    if (!client) abort();
+    const int connection = listener.next();
+    if (connection < 0) return;  // no port is left, for a minute
+    drain(connection);
+    std::string sent;
+    if ((data[0] & 1U) == 0) sent = std::string("\x20\x02\0\0", 4);
+    sent.append(reinterpret_cast<const char*>(data) + 1, size - 1);
+    (void)!send(connection, sent.data(), sent.size(), MSG_NOSIGNAL | MSG_DONTWAIT);
+    drain(connection);
+    (void)(*client)->publish("foundling/signal/a", "1", 5);
+    for (const std::string& news : (*client)->news()) {
+      if (news.size() > 1000) abort();
+    }
+    shutdown(connection, SHUT_RDWR);
+    (*client)->stop();
+    close(connection);
+  });
   return 0;
 }

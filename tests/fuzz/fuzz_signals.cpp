@@ -69,18 +69,19 @@ void merge(const std::vector<SignalText>& maps) {
 }  // namespace
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
-  const CpuBudget budget;
-  // NOLINTNEXTLINE(cppcoreguidelines-pro-type-reinterpret-cast): bytes are what a file has
-  const std::string_view input(reinterpret_cast<const char*>(data), size);
-  std::vector<SignalText> maps;
-  for (const std::string_view text : maps_in(input)) {
-    maps.push_back(read_signals(text));
-    (void)describe(maps.back().diagnostics, "fuzz", text);
-    if (!maps.back().ok()) return 0;
-    require_fixed_point(maps.back().document);
-    decode_with(maps.back().map, size);
-  }
-  // With few signals only: each attempt of a merge verifies the whole map.
-  if (size < 4000) merge(maps);
+  within_cpu_budget([&] {
+    // NOLINTNEXTLINE(cppcoreguidelines-pro-type-reinterpret-cast): bytes are what a file has
+    const std::string_view input(reinterpret_cast<const char*>(data), size);
+    std::vector<SignalText> maps;
+    for (const std::string_view text : maps_in(input)) {
+      maps.push_back(read_signals(text));
+      (void)describe(maps.back().diagnostics, "fuzz", text);
+      if (!maps.back().ok()) return;
+      require_fixed_point(maps.back().document);
+      decode_with(maps.back().map, size);
+    }
+    // With few signals only: each attempt of a merge verifies the whole map.
+    if (size < 4000) merge(maps);
+  });
   return 0;
 }
