@@ -6,6 +6,8 @@
 #include <vector>
 
 #include "decoder/analysis/lagged_rows.h"
+#include "decoder/analysis/observation_priors.h"
+#include "decoder/analysis/plateau_points.h"
 
 namespace foundling {
 namespace {
@@ -70,10 +72,28 @@ double coherence_of(const RowSet& set, std::span<const double> raw, const LineFi
   return square > 0 && n > 2 ? std::min(1.0, steps / (2 * square)) : 1;
 }
 
+// Bits that a line saves on a row, in the mean, of a quantity with that range. Most rows lie about
+// the line normally, some anywhere in the range, and to say which costs bits too: so a field that
+// moves while the channel rests, or is cut short, is not saved by those rows at which it fits.
+double bits_a_row(const std::vector<double>& off, double floor, double range) {
+  const double deviation = std::hypot(1.4826 * median_of(off), floor);
+  const auto far = std::ranges::count_if(off, [&](double o) { return o > odd_level * deviation; });
+  const double rows = static_cast<double>(off.size());
+  const double share = (static_cast<double>(far) + 1) / (rows + 2);  // Laplace's rule of succession
+  double bits = 0;
+  for (const double o : off) {
+    const double z = o / deviation;
+    // A row that is off by just the deviation saves log2(range / deviation).
+    bits += std::log2((1 - share) * range / deviation * std::exp((1 - z * z) / 2) + share);
+  }
+  return bits / rows;
+}
+
 // Bits that the line saves on the levels, less what its numbers cost. Residuals below what x itself
 // is known to, what rounding leaves, or a ten-thousandth of its range are all the same: a coarse
 // field that happens to fit well is no better for it.
-double score_of(const RowSet& set, const Calibration& c, const RoundLine& round, double step) {
+double score_of(const RowSet& set, const Calibration& c, std::span<const double> raw,
+                const RoundLine& round, double step) {
   double u = 0;
   double low = c.levels.front().x;
   double high = low;
@@ -84,10 +104,14 @@ double score_of(const RowSet& set, const Calibration& c, const RoundLine& round,
   }
   const double rounding = std::abs(c.line.slope) * step / std::sqrt(12.0);
   const double floor = std::max({u, rounding, 1e-4 * (high - low), 1e-300});
-  const double residual = std::hypot(c.residual_rms, floor);
+  std::vector<double> off;
+  for (std::size_t i = 0; i < raw.size(); ++i) {
+    if (!std::isfinite(raw[i])) continue;
+    off.push_back(std::abs(set.rows[i].x - c.line.intercept - c.line.slope * raw[i]));
+  }
   const double n = std::min<double>(static_cast<double>(c.levels.size()),
                                     set.kind == ChannelKind::sample ? 30 : 60);
-  return n * std::log2((high - low) / residual) - round.cost_bits;
+  return n * bits_a_row(off, floor, high - low) - round.cost_bits;
 }
 
 }  // namespace
@@ -105,7 +129,7 @@ std::optional<Candidate> complete(const Stream& stream, std::size_t index, const
   RoundTolerance tolerance;
   if (step == 0) tolerance.zero_lsb = 0;
   candidate.round = round_line(candidate.calibration, field.span, tolerance);
-  candidate.score = score_of(set, candidate.calibration, candidate.round, step);
+  candidate.score = score_of(set, candidate.calibration, fit.raw, candidate.round, step);
   return candidate;
 }
 

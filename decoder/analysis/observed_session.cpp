@@ -6,22 +6,58 @@
 #include "decoder/analysis/in_parallel.h"
 #include "decoder/analysis/observation_priors.h"
 #include "decoder/analysis/substitute_pattern.h"
+#include "decoder/analysis/whole_top.h"
 
 namespace foundling {
 namespace {
 
+struct Substitutes {
+  std::size_t stream = 0;
+  Span field;
+  std::vector<Substitute> found;
+};
+
 struct Seen {
   std::optional<RoughField> field;
   CleanedChannel cleaned;
+  std::vector<Substitutes> elsewhere;  // of other fields that follow the channel
 };
 
+// Cleans the channel by a field, read with all upper bits that move with the channel.
+CleanedChannel clean_by(const Stream& stream, const ChannelSeries& channel, std::int64_t end_ns,
+                        RoughField& field) {
+  field = with_upper_bits(field, stream, channel, end_ns);
+  field = without_noise_bits(field, stream);
+  return clean_channel(stream, channel, field);
+}
+
+// A field that follows the channel nearly as well as its own may be one more copy of it, and stand
+// for no value at other times.
+bool follows(const RoughField& field) {
+  return field.r2 >= rough_certain_r2 && field.agree >= least_agreement * field.plateaus;
+}
+
+// A board has a code for no value and perhaps another one at a start. What is far off with many
+// codes is another quantity.
+bool has_few_codes(const std::vector<Substitute>& found) {
+  std::set<std::uint64_t> codes;
+  for (const Substitute& s : found) codes.insert(s.raw);
+  return codes.size() <= 2;
+}
+
 Seen see(std::span<const Stream> streams, const ChannelSeries& channel, std::int64_t end_ns) {
-  Seen seen{{}, {channel, channel, false, {}, {}}};
+  Seen seen{{}, {channel, channel, false, {}, {}}, {}};
   if (channel.channel.is_state()) return seen;
-  const auto fields = rough_fields(streams, channel, end_ns);
+  auto fields = rough_fields(streams, channel, end_ns);
   if (fields.empty()) return seen;
-  seen.field = without_noise_bits(fields.front(), streams[fields.front().stream]);
-  seen.cleaned = clean_channel(streams[seen.field->stream], channel, *seen.field);
+  seen.cleaned = clean_by(streams[fields.front().stream], channel, end_ns, fields.front());
+  seen.field = fields.front();
+  for (std::size_t i = 1; i < fields.size(); ++i) {
+    if (!follows(fields[i])) continue;
+    auto cleaned = clean_by(streams[fields[i].stream], channel, end_ns, fields[i]);
+    if (!has_few_codes(cleaned.substitutes)) continue;
+    seen.elsewhere.push_back({fields[i].stream, fields[i].span, std::move(cleaned.substitutes)});
+  }
   return seen;
 }
 
@@ -48,18 +84,20 @@ bool is_too_much(const LeftOut& out) {
 bool add_left_out(std::span<const MessageSeries> messages, std::span<const Stream> streams,
                   const std::vector<Seen>& all, std::vector<LeftOut>& left_out) {
   std::vector<LeftOut> now = left_out;
-  for (const Seen& seen : all) {
-    if (!seen.field) continue;
-    const Stream& stream = streams[seen.field->stream];
-    for (const Substitute& s : seen.cleaned.substitutes) {
-      leave_out(messages[stream.message], stream, s, now[stream.message]);
-    }
+  const auto add = [&](std::size_t of, const Span& field, const std::vector<Substitute>& found) {
+    const Stream& stream = streams[of];
     std::set<std::uint64_t> codes;
-    for (const Substitute& s : seen.cleaned.substitutes) codes.insert(s.raw);
-    for (const std::uint64_t code : codes) {
-      leave_out_alike(messages[stream.message], stream, seen.field->span, code,
-                      now[stream.message]);
+    for (const Substitute& s : found) {
+      leave_out(messages[stream.message], stream, s, now[stream.message]);
+      codes.insert(s.raw);
     }
+    for (const std::uint64_t code : codes) {
+      leave_out_alike(messages[stream.message], stream, field, code, now[stream.message]);
+    }
+  };
+  for (const Seen& seen : all) {
+    if (seen.field) add(seen.field->stream, seen.field->span, seen.cleaned.substitutes);
+    for (const Substitutes& s : seen.elsewhere) add(s.stream, s.field, s.found);
   }
   bool more = false;
   for (std::size_t m = 0; m < now.size(); ++m) {

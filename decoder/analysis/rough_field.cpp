@@ -45,6 +45,7 @@ std::vector<Way> readings_of(ChannelKind kind) {
 }
 
 struct View {  // the rows of one way of reading, with every stream's bits over them
+  RowOptions options;
   RowSet set;
   std::int64_t delay_ns = 0;
   std::vector<Moments> moments;  // one a stream; no bits where it is not covered
@@ -53,6 +54,7 @@ struct View {  // the rows of one way of reading, with every stream's bits over 
 View view_of(std::span<const Stream> streams, const ChannelSeries& channel, std::int64_t end_ns,
              const Way& how) {
   View view;
+  view.options = how.options;
   view.set = make_rows(channel, end_ns, how.options);
   view.delay_ns = static_cast<std::int64_t>(how.delay_s * 1e9);
   for (const Stream& stream : streams) {
@@ -154,6 +156,7 @@ std::optional<RoughField> judged(const Stream& stream, std::size_t index, const 
   field->stream = index;
   field->span = bits.span;
   field->coding = bits.coding;
+  field->options = view.options;
   field->delay_ns = view.delay_ns;
   return field;
 }
@@ -245,6 +248,10 @@ bool convincing(const std::vector<RoughField>& found, double r2, bool far_values
 
 }  // namespace
 
+double near_line(const RoughLine& line, double u) {
+  return 4 * std::max({line.sd, 0.5, std::abs(line.slope) * u});
+}
+
 std::optional<RoughField> concentrate(const RowSet& set, std::span<const double> raw,
                                       RoughLine first) {
   const PlateauPoints points(set, raw);
@@ -263,8 +270,7 @@ std::optional<RoughField> concentrate(const RowSet& set, std::span<const double>
     std::vector<double> y;
     bool same = round > 0;
     for (std::size_t i = 0; i < n; ++i) {
-      const double least = std::max(0.5, std::abs(line.slope) * points.u[i]);
-      const bool keeps = off[i] <= 4 * std::max(sd, least);
+      const bool keeps = off[i] <= near_line({line.intercept, line.slope, sd}, points.u[i]);
       same = same && keeps == near[i];
       near[i] = keeps;
       if (!keeps) continue;

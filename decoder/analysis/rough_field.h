@@ -25,6 +25,7 @@ struct RoughField {
   std::size_t stream = 0;
   Span span;
   Coding coding = Coding::natural;
+  RowOptions options;         // of the rows in which it was seen
   std::int64_t delay_ns = 0;  // at which it was seen; negative where the stamps are late
   RoughLine line;
   int plateaus = 0;   // at which the message was seen
@@ -41,6 +42,9 @@ struct RoughField {
 // The same without low bits that lie deep in what the line leaves, a neighbour's or noise, or that
 // stand still.
 [[nodiscard]] RoughField without_noise_bits(RoughField field, const Stream& stream);
+
+// How far from the line a plateau that agrees with it may lie, raw; u: uncertainty of its x.
+[[nodiscard]] double near_line(const RoughLine& line, double u);
 
 // A field held against all rows: the line through those that agree with it, by concentration from a
 // first line. None where fewer than three plateaus agree.

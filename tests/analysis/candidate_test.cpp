@@ -57,3 +57,55 @@ TEST_CASE("a top bit that moves on rows read with the field's own lag is the fie
   CHECK(own.calibration.line.slope == doctest::Approx(0.01).epsilon(0.001));
   CHECK(own.calibration.levels.size() == 14);
 }
+
+namespace {
+
+// An invented board whose current comes in whole amperes and whose power in 20 W. The voltage moves
+// only while the current rests, at 13 A for most of the session.
+Bench power_bench() {
+  std::mt19937_64 random(5);
+  Bench b;
+  b.channel.channel = {"pack_current", "A"};
+  MessageSeries& m = b.messages[0];
+  m.id = CanId::standard(0x2C0);
+  m.length = 6;
+  std::int64_t start = 0;
+  for (int p = 0; p < 18; ++p) {
+    const bool rests = p == 0;
+    const int amperes = rests ? 13 : static_cast<int>(random() % 140) - 50;
+    b.channel.readings.push_back({start, static_cast<double>(amperes), 0.01, ""});
+    const int seconds = rests ? 300 : 10;
+    for (int k = 0; k < seconds * 10; ++k) {
+      const double volts = rests ? 88 + 6 * std::sin(k * 0.01) : 89.6;
+      m.t_ns.push_back(start + second / 5 + k * second / 10);
+      std::vector<std::uint8_t> bytes(6, 0);
+      bytes[2] = static_cast<std::uint8_t>(random());
+      bytes[3] = static_cast<std::uint8_t>(random());
+      insert(*parse_span("0.7..1.0"), static_cast<std::uint64_t>(500 + amperes), bytes);
+      const auto power = static_cast<std::int64_t>(std::lround(amperes * volts / 20));
+      insert(*parse_span("4.7..5.0"), static_cast<std::uint64_t>(power & 0xFFFF), bytes);
+      m.bytes.insert(m.bytes.end(), bytes.begin(), bytes.end());
+    }
+    start += seconds * second;
+    b.end_ns = start;
+  }
+  return b;
+}
+
+}  // namespace
+
+TEST_CASE("a power that follows the current while the voltage rests does not stand in for it") {
+  const Bench b = power_bench();
+  const std::vector<Stream> streams = make_streams(b.messages, survey(b.messages));
+  const RowSet rows = make_rows(b.channel, b.end_ns);
+  const auto scored = [&](std::string_view span, Coding coding) {
+    return complete(streams.at(0), 0, rows, second / 5, {*parse_span(span), coding});
+  };
+  const auto current = scored("0.7..1.0", Coding::natural);
+  const auto power = scored("4.7..5.0", Coding::twos_complement);
+  REQUIRE(current);
+  REQUIRE(power);
+  // Where the current is set, the finer numbers of the power lie nearer to the line.
+  CHECK(power->calibration.line.slope == doctest::Approx(20 / 89.6).epsilon(0.01));
+  CHECK(current->score > power->score);
+}

@@ -12,6 +12,7 @@
 #include "decoder/analysis/rough_field.h"
 #include "decoder/analysis/state_search.h"
 #include "decoder/analysis/substitute_pattern.h"
+#include "decoder/analysis/whole_top.h"
 #include "tests/analysis/observed_board.h"
 
 using namespace foundling;
@@ -269,4 +270,69 @@ TEST_CASE(
     ++named;
   }
   CHECK(named >= 29);
+}
+
+namespace {
+
+// The field of an `observed_board` about half of its range in place of from zero up: 3.5 V is
+// 0x8000.
+std::uint16_t about_half_of_the_range(std::uint16_t raw) {
+  return static_cast<std::uint16_t>(0x8000 + raw - 3500);
+}
+
+bool is_all_ones(const MessageSeries& message, std::size_t i) {
+  return message.row(i)[0] == 0xFF && message.row(i)[1] == 0xFF;
+}
+
+}  // namespace
+
+TEST_CASE("a field about half of its range is not read as a signed one without its top bit") {
+  for (const std::uint64_t seed : {81U, 82U, 83U, 84U}) {
+    CAPTURE(seed);
+    // Ones are -1 in the narrower reading, which is 3.499 V: about right at some levels.
+    const ObservedBoard board = observed_board(seed, 16, 9, [](double t, std::uint16_t raw) {
+      return std::fmod(t, 17) < 1.5 ? std::uint16_t{0xFFFF} : about_half_of_the_range(raw);
+    });
+    const auto streams = streams_of(board.messages);
+    RoughField narrow;
+    narrow.span = *parse_span("0.6..1.0");
+    narrow.coding = Coding::twos_complement;
+    const RoughField whole =
+        with_upper_bits(narrow, streams.at(0), board.channels[0], board.end_ns());
+    CHECK(to_string(whole.span) == "0.7..1.0");
+    CHECK(whole.coding == Coding::natural);
+    CHECK(whole.line.slope == doctest::Approx(1000).epsilon(0.01));
+  }
+}
+
+TEST_CASE("bits above a field that move only where it stands for no value are not taken for its") {
+  const ObservedBoard board = observed_board(85, 16, 9, [](double t, std::uint16_t raw) {
+    return t > 40 && t < 60 ? std::uint16_t{0xFFFF} : static_cast<std::uint16_t>(raw & 0x0FFFU);
+  });
+  const auto streams = streams_of(board.messages);
+  RoughField narrow;
+  narrow.span = *parse_span("0.3..1.0");
+  const RoughField whole =
+      with_upper_bits(narrow, streams.at(0), board.channels[0], board.end_ns());
+  CHECK(to_string(whole.span) == "0.3..1.0");
+}
+
+TEST_CASE("a second copy of a channel stands for no value at times of its own") {
+  ObservedBoard board = observed_board(86, 16, 9, [](double t, std::uint16_t raw) {
+    return std::fmod(t + 8, 17) < 1.5 ? std::uint16_t{0xFFFF} : raw;
+  });
+  ObservedBoard copy = observed_board(86, 16, 9, [](double t, std::uint16_t raw) {
+    return std::fmod(t, 17) < 1.5 ? std::uint16_t{0xFFFF} : raw;
+  });
+  copy.messages[0].id = CanId::standard(0x2A4);
+  board.messages.push_back(copy.messages[0]);
+  const ObservedSession seen =
+      observe_session(board.messages, board.channels, survey(board.messages), board.end_ns());
+  REQUIRE(seen.left_out[1].size() == board.messages[1].size());
+  for (std::size_t i = 0; i < board.messages[1].size(); ++i) {
+    CHECK(seen.left_out[1][i] == is_all_ones(board.messages[1], i));
+  }
+  for (std::size_t i = 0; i < board.messages[0].size(); ++i) {
+    CHECK(seen.left_out[0][i] == is_all_ones(board.messages[0], i));
+  }
 }
