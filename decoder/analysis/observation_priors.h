@@ -75,6 +75,9 @@ inline constexpr double end_share = 0.1;
 // hurries: what the row windows leave out bears them.
 inline constexpr double hand_spread_s = 1.0;
 inline constexpr double hand_early_s = 0.3;
+// A board has a code for no value, and perhaps another one at a start. What is far off with more
+// codes is another quantity that goes with the channel for a while (common practice, no source).
+inline constexpr std::size_t most_substitute_codes = 2;
 // A frame is far off beyond that many standard deviations of the line's levels.
 inline constexpr double far_frame = 8;
 // Boards' low-passes are this slow at most, seconds (chosen: half as slow again as the slowest of

@@ -33,16 +33,14 @@ CleanedChannel clean_by(const Stream& stream, const ChannelSeries& channel, std:
 
 // A field that follows the channel nearly as well as its own may be one more copy of it, and stand
 // for no value at other times.
-bool follows(const RoughField& field) {
+bool may_be_a_copy(const RoughField& field) {
   return field.r2 >= rough_certain_r2 && field.agree >= least_agreement * field.plateaus;
 }
 
-// A board has a code for no value and perhaps another one at a start. What is far off with many
-// codes is another quantity.
-bool has_few_codes(const std::vector<Substitute>& found) {
+std::set<std::uint64_t> codes_of(const std::vector<Substitute>& found) {
   std::set<std::uint64_t> codes;
   for (const Substitute& s : found) codes.insert(s.raw);
-  return codes.size() <= 2;
+  return codes;
 }
 
 Seen see(std::span<const Stream> streams, const ChannelSeries& channel, std::int64_t end_ns) {
@@ -53,9 +51,9 @@ Seen see(std::span<const Stream> streams, const ChannelSeries& channel, std::int
   seen.cleaned = clean_by(streams[fields.front().stream], channel, end_ns, fields.front());
   seen.field = fields.front();
   for (std::size_t i = 1; i < fields.size(); ++i) {
-    if (!follows(fields[i])) continue;
+    if (!may_be_a_copy(fields[i])) continue;
     auto cleaned = clean_by(streams[fields[i].stream], channel, end_ns, fields[i]);
-    if (!has_few_codes(cleaned.substitutes)) continue;
+    if (codes_of(cleaned.substitutes).size() > most_substitute_codes) continue;
     seen.elsewhere.push_back({fields[i].stream, fields[i].span, std::move(cleaned.substitutes)});
   }
   return seen;
@@ -86,12 +84,10 @@ bool add_left_out(std::span<const MessageSeries> messages, std::span<const Strea
   std::vector<LeftOut> now = left_out;
   const auto add = [&](std::size_t of, const Span& field, const std::vector<Substitute>& found) {
     const Stream& stream = streams[of];
-    std::set<std::uint64_t> codes;
     for (const Substitute& s : found) {
       leave_out(messages[stream.message], stream, s, now[stream.message]);
-      codes.insert(s.raw);
     }
-    for (const std::uint64_t code : codes) {
+    for (const std::uint64_t code : codes_of(found)) {
       leave_out_alike(messages[stream.message], stream, field, code, now[stream.message]);
     }
   };

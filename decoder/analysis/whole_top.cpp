@@ -36,15 +36,23 @@ class Plateaus {
     return out;
   }
 
-  // Whether a bit moves from one to another of the plateaus that lie on the field's line.
-  [[nodiscard]] bool moves(BitPosition bit, const RoughField& field) const {
+  // Whether each row's plateau lies on the field's line.
+  [[nodiscard]] std::vector<bool> on_line(const RoughField& field) const {
     const std::vector<double> codes = median_codes(field.span, field.coding);
+    std::vector<bool> out;
+    for (std::size_t i = 0; i < codes.size(); ++i) {
+      const double off = codes[i] - field.line.intercept - field.line.slope * set_.rows[i].x;
+      out.push_back(std::abs(off) <= near_line(field.line, set_.rows[i].u));  // not so of no number
+    }
+    return out;
+  }
+
+  // Whether a bit moves from one of those rows to another.
+  [[nodiscard]] bool moves(BitPosition bit, const std::vector<bool>& rows) const {
     const std::vector<double> stands = median_codes({bit, bit}, Coding::natural);
     std::optional<double> first;
-    for (std::size_t i = 0; i < codes.size(); ++i) {
-      const Row& row = set_.rows[i];
-      const double off = codes[i] - field.line.intercept - field.line.slope * row.x;
-      if (!(std::abs(off) <= near_line(field.line, row.u))) continue;
+    for (std::size_t i = 0; i < rows.size(); ++i) {
+      if (!rows[i]) continue;
       if (first && *first != stands[i]) return true;
       first = stands[i];
     }
@@ -78,6 +86,7 @@ RoughField with_upper_bits(const RoughField& field, const Stream& stream,
   const Plateaus plateaus(stream, make_rows(channel, end_ns, field.options), field.delay_ns);
   const auto as_it_is = plateaus.read(field, field.span, field.coding);
   if (!as_it_is) return field;
+  const std::vector<bool> on_line = plateaus.on_line(*as_it_is);
   RoughField widest = field;
   for (const ByteOrder order : {ByteOrder::big, ByteOrder::little}) {
     if (field.span.order() != ByteOrder::single && field.span.order() != order) continue;
@@ -86,7 +95,7 @@ RoughField with_upper_bits(const RoughField& field, const Stream& stream,
       if (!span || span->last_byte() * 8 >= stream.bits.bits()) break;
       const auto bit = static_cast<std::size_t>(bit_index(span->msb));
       if (stream.owned[bit]) break;
-      if (!stream.moving[bit] || !plateaus.moves(span->msb, *as_it_is)) continue;
+      if (!stream.moving[bit] || !plateaus.moves(span->msb, on_line)) continue;
       for (const Coding coding : {Coding::twos_complement, Coding::natural}) {
         const auto wider = plateaus.read(field, *span, coding);
         if (!wider || wider->agree < as_it_is->agree || wider->saving < as_it_is->saving) continue;

@@ -109,3 +109,31 @@ TEST_CASE("a power that follows the current while the voltage rests does not sta
   CHECK(power->calibration.line.slope == doctest::Approx(20 / 89.6).epsilon(0.01));
   CHECK(current->score > power->score);
 }
+
+TEST_CASE("a level at which the field is off costs its own bits and those of saying which it is") {
+  Bench b = bench();
+  MessageSeries& m = b.messages[0];
+  m.length = 8;
+  m.bytes.assign(m.t_ns.size() * 8, 0);
+  for (std::size_t i = 0; i < m.t_ns.size(); ++i) {
+    const std::size_t plateau = i / 100;
+    const auto raw =
+        static_cast<std::uint64_t>(std::lround(b.channel.readings[plateau].value * 100));
+    const std::span bytes(m.bytes.data() + i * 8, 8);
+    insert(*parse_span("0.7..1.0"), raw, bytes);
+    insert(*parse_span("4.7..5.0"), plateau == 6 ? raw ^ 0x200U : raw, bytes);
+  }
+  const std::vector<Stream> streams = make_streams(b.messages, survey(b.messages));
+  const RowSet rows = make_rows(b.channel, b.end_ns);
+  const auto bits = [&](std::string_view span) {
+    const auto c = complete(streams.at(0), 0, rows, second / 5, {*parse_span(span)});
+    REQUIRE(c);
+    REQUIRE(c->calibration.levels.size() == 14);
+    return c->score + c->round.cost_bits;
+  };
+  const double right = bits("0.7..1.0");
+  const double off = bits("4.7..5.0");
+  // One of fourteen: log2(14), and each other level's word that it is none.
+  CHECK(right - off > right / 14 + 3);
+  CHECK(right - off < right / 14 + 8);
+}

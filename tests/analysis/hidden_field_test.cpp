@@ -336,3 +336,20 @@ TEST_CASE("a second copy of a channel stands for no value at times of its own") 
     CHECK(seen.left_out[0][i] == is_all_ones(board.messages[0], i));
   }
 }
+
+TEST_CASE("a field that goes with a channel and is off with many codes keeps all its frames") {
+  ObservedBoard board = observed_board(86, 16, 9, [](double t, std::uint16_t raw) {
+    return std::fmod(t + 8, 17) < 1.5 ? std::uint16_t{0xFFFF} : raw;
+  });
+  // Another quantity, which stands for a quarter of a second at each of its values meanwhile.
+  ObservedBoard other = observed_board(86, 16, 9, [](double t, std::uint16_t raw) {
+    const auto own = static_cast<std::uint16_t>(4040 + static_cast<int>(t * 4) % 13);
+    return std::fmod(t, 17) < 1.5 ? own : raw;
+  });
+  other.messages[0].id = CanId::standard(0x2A4);
+  board.messages.push_back(other.messages[0]);
+  const ObservedSession seen =
+      observe_session(board.messages, board.channels, survey(board.messages), board.end_ns());
+  const auto& left_out = seen.left_out[1];
+  CHECK(std::count(left_out.begin(), left_out.end(), true) == 0);
+}

@@ -14,6 +14,7 @@
 #include "schemas/capture/capture_writer.h"
 #include "schemas/capture/database.h"
 #include "tests/capture/failing_disk.h"
+#include "tests/capture/read_everything.h"
 #include "tests/capture/small_capture.h"
 #include "tests/must.h"
 #include "tests/scratch_folder.h"
@@ -71,14 +72,7 @@ TEST_CASE("an existing file is not overwritten") {
 
 void read_everything(const std::filesystem::path& path) {
   auto reader = CaptureReader::open(path);
-  if (!reader) return;
-  (void)reader->sessions();
-  (void)reader->load(1);
-  (void)reader->readings(1);
-  (void)reader->events(1);
-  (void)reader->marks(1);
-  (void)reader->instruments(1);
-  (void)reader->for_each_frame(1, time_from_start, time_to_end, [](const Frame&) { return true; });
+  if (reader) test::read_everything(*reader);
 }
 
 TEST_CASE("a capture cut short anywhere is answered without a crash") {

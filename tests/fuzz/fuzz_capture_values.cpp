@@ -13,6 +13,7 @@
 #include "schemas/capture/capture_reader.h"
 #include "schemas/capture/capture_writer.h"
 #include "schemas/capture/rolled_chain.h"
+#include "tests/capture/read_everything.h"
 #include "tests/fuzz/cpu_budget.h"
 #include "tests/fuzz/input_file.h"
 
@@ -161,12 +162,7 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     change(path, data, size);
     auto reader = CaptureReader::open(path);
     if (reader) {
-      (void)reader->sessions();
-      (void)reader->load(1);
-      (void)reader->readings(1);
-      (void)reader->marks(1);
-      (void)reader->gaps(1);
-      (void)reader->clock_marks(1);
+      test::read_everything(*reader);
       const auto last = reader->last_health(1);
       if (last && *last) (void)rolled_over_to(path, (*last)->note);
     }
